@@ -1,0 +1,376 @@
+//! The keys of every plan file, once.
+//!
+//! One table serves three readers: the check for unknown keys with its
+//! suggestion, the JSON Schema for editors, and the guide. A key that is not
+//! here is not read.
+
+use serde_json::{Map, Value, json};
+
+/// What may stand behind a key.
+#[derive(Clone, Copy, Debug)]
+pub enum Shape {
+    /// A length: a number in the file's unit, or a text such as `"1/8"` or `"3.2 mm"`.
+    Length,
+    /// A text.
+    Text,
+    /// One of these words.
+    Word(&'static [&'static str]),
+    /// A whole number.
+    Count,
+    /// A number.
+    Number,
+    /// True or false.
+    Flag,
+    /// Two lengths, x and y.
+    Point,
+    /// A list of points.
+    Points,
+    /// A list of texts.
+    Texts,
+    /// A table of this kind.
+    Table(&'static Kind),
+    /// A table of named tables of this kind.
+    Named(&'static Kind),
+    /// A table of named texts.
+    NamedTexts,
+    /// A table of named lists of texts.
+    NamedLists,
+    /// A table of named lengths.
+    NamedLengths,
+    /// A shape or a list of shapes, by layer.
+    Shapes,
+    /// Bend lines: a list of pairs of points.
+    Lines,
+    /// Keys of the mirrored file that differ.
+    Anything,
+}
+
+/// A key that may be written.
+#[derive(Debug)]
+pub struct Key {
+    /// The key.
+    pub name: &'static str,
+    /// What may stand behind it.
+    pub shape: Shape,
+    /// What it is for.
+    pub doc: &'static str,
+}
+
+/// A table that may be written.
+#[derive(Debug)]
+pub struct Kind {
+    /// What it is, for a message: "a row".
+    pub name: &'static str,
+    /// Its keys.
+    pub keys: &'static [Key],
+}
+
+impl Kind {
+    /// The known key nearest to `word`, if one is near.
+    #[must_use]
+    pub fn nearest(&self, word: &str) -> Option<&'static str> {
+        nearest(word, self.keys.iter().map(|key| key.name))
+    }
+}
+
+/// The candidate nearest to `word`, if one is near enough to be a slip of the pen.
+#[must_use]
+pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    candidates
+        .into_iter()
+        .map(|candidate| {
+            (strsim::damerau_levenshtein(&word.to_lowercase(), &candidate.to_lowercase()), candidate)
+        })
+        .min_by_key(|(distance, candidate)| (*distance, candidate.len()))
+        .filter(|(distance, candidate)| *distance <= (candidate.chars().count() / 3).max(1))
+        .map(|(_, candidate)| candidate)
+}
+
+const fn key(name: &'static str, shape: Shape, doc: &'static str) -> Key {
+    Key { name, shape, doc }
+}
+
+/// Units that a file may choose.
+pub const UNITS: &[&str] = &["in", "mm"];
+/// Ways of preparing a layer.
+pub const PREPARATIONS: &[&str] = &["plain", "dimpled", "countersunk"];
+
+/// One assembly: a file of `plan/`.
+pub static ASSEMBLY: Kind = Kind {
+    name: "an assembly",
+    keys: &[
+        key("format", Shape::Count, "version of the file format: 1"),
+        key("id", Shape::Text, "short name of the assembly, unique in the build"),
+        key("title", Shape::Text, "name as shown"),
+        key("units", Shape::Word(UNITS), "unit of bare numbers: in or mm"),
+        key(
+            "mirror",
+            Shape::Text,
+            "the assembly that this one is the other hand of; then only `differs` follows",
+        ),
+        key("differs", Shape::Anything, "what the other hand has differently, by the same keys"),
+        key("note", Shape::Text, "a remark"),
+        key("usual", Shape::Table(&USUAL), "what holds for every row unless the row says otherwise"),
+        key("parts", Shape::Named(&PART), "parts by short name"),
+        key("planes", Shape::Named(&PLANE), "planes by short name"),
+        key("rows", Shape::Named(&ROW), "rows without a plane: counted, or stacked with `through`"),
+        key("bays", Shape::NamedLists, "bays by name: lists of plane sides, such as \"web: aft\""),
+        key("steps", Shape::Named(&STEP), "steps by name, in the order of the plans"),
+        key("gates", Shape::Named(&GATE), "gates by name"),
+    ],
+};
+
+/// What holds for every row.
+pub static USUAL: Kind = Kind {
+    name: "the usual",
+    keys: &[
+        key("rivet", Shape::Text, "rivet without its length, such as MS20470AD4"),
+        key("head", Shape::Text, "side of the manufactured head, in words of the plane"),
+        key("hole", Shape::Length, "hole size, such as \"#30\""),
+        key("prep", Shape::NamedTexts, "preparation by part: plain, dimpled or countersunk"),
+    ],
+};
+
+/// A part.
+pub static PART: Kind = Kind {
+    name: "a part",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("material", Shape::Text, "material and temper, such as 2024-T3"),
+        key("thickness", Shape::Length, "sheet thickness"),
+        key("finish", Shape::Text, "what is done to it before assembly, such as prime"),
+        key("copies", Shape::Texts, "names of its copies, where there are several"),
+        key("number", Shape::Text, "part number in the builder's own plans"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A plane.
+pub static PLANE: Kind = Kind {
+    name: "a plane",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("near", Shape::Text, "trade name of the side that is drawn, such as aft"),
+        key("far", Shape::Text, "trade name of the other side"),
+        key("layers", Shape::Texts, "parts that lie in it, near to far"),
+        key("outline", Shape::Shapes, "outlines by part; a list where the part has copies"),
+        key("cut", Shape::Shapes, "lightening holes and other cut-outs by part"),
+        key("bends", Shape::Lines, "bend lines, each from point to point"),
+        key("rows", Shape::Named(&ROW), "rows by name"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A row.
+pub static ROW: Kind = Kind {
+    name: "a row",
+    keys: &[
+        key("from", Shape::Point, "first hole"),
+        key("to", Shape::Point, "last hole"),
+        key("count", Shape::Count, "number of holes, both ends included"),
+        key("pitch", Shape::Length, "distance from hole to hole, instead of a count"),
+        key("at", Shape::Points, "holes one by one, instead of from and to"),
+        key("like", Shape::Text, "another row of this plane whose positions are taken"),
+        key("shift", Shape::Point, "how far the positions of `like` are moved"),
+        key("same", Shape::Text, "a row of another plane whose very holes these are"),
+        key("rivet", Shape::Text, "rivet without its length"),
+        key("called", Shape::Text, "what the plan calls for: a part number, or a length such as -5"),
+        key("head", Shape::Text, "side of the manufactured head, in words of the plane"),
+        key("prep", Shape::NamedTexts, "preparation by part: plain, dimpled or countersunk"),
+        key("through", Shape::Texts, "layers near to far, where the outlines do not say"),
+        key("hole", Shape::Length, "hole size, such as \"#30\""),
+        key("clearance", Shape::Length, "room in front of the shop head"),
+        key("hold", Shape::Table(&HOLD), "kept open on the plan's word"),
+        key("attach", Shape::Table(&ATTACH), "rivets that hold each nutplate of the row"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A hold.
+pub static HOLD: Kind = Kind {
+    name: "a hold",
+    keys: &[
+        key("until", Shape::Text, "step at which the holes are filled"),
+        key("why", Shape::Text, "reason"),
+    ],
+};
+
+/// Rivets of a nutplate.
+pub static ATTACH: Kind = Kind {
+    name: "the rivets of a nutplate",
+    keys: &[
+        key("rivet", Shape::Text, "which rivet, such as MS20426AD3-4"),
+        key("each", Shape::Count, "how many for each nutplate"),
+    ],
+};
+
+/// A step.
+pub static STEP: Kind = Kind {
+    name: "a step",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("sheet", Shape::Text, "where it stands in the builder's own plans"),
+        key("adds", Shape::Texts, "parts, copies (rib/1) or assemblies that come in"),
+        key("sets", Shape::Texts, "rows, or parts of rows, that are set: web/A, web/B/1-20"),
+        key("closes", Shape::Texts, "plane sides and bays that are hidden: \"web: aft\", bay:spar"),
+        key("after", Shape::Texts, "steps that come before"),
+        key("hours", Shape::Number, "planned hours"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A gate.
+pub static GATE: Kind = Kind {
+    name: "a gate",
+    keys: &[
+        key("before", Shape::Text, "the step it stands before"),
+        key("needs", Shape::Texts, "what must be done: inspection:NAME, owed, holes"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// `limits.toml`: the builder's own values.
+pub static LIMITS: Kind = Kind {
+    name: "the limits",
+    keys: &[
+        key("format", Shape::Count, "version of the file format: 1"),
+        key("units", Shape::Word(UNITS), "unit of bare numbers: in or mm"),
+        key("shop_head", Shape::Text, "the set of shop-head limits in force, by name"),
+        key(
+            "shop_heads",
+            Shape::Named(&OWN_SET),
+            "sets of shop-head limits from the builder's own documents",
+        ),
+        key(
+            "lip",
+            Shape::NamedLengths,
+            "height of a dimple's lip over the flat, by rivet diameter, as measured",
+        ),
+        key(
+            "dimpled_hole",
+            Shape::NamedLengths,
+            "hole diameter after dimpling, by rivet diameter, as measured",
+        ),
+        key("half_sizes", Shape::Flag, "whether half lengths (-3.5) are in the store"),
+        key("caliper", Shape::Length, "standard uncertainty of the caliper"),
+        key("set_height", Shape::Length, "repeatability of the set height, one standard deviation"),
+        key("rivet_length", Shape::Length, "tolerance of the rivet length, plus or minus"),
+        key("film", Shape::Length, "primer film on one face"),
+        key("missing_metal", Shape::Number, "share of the metal that does not reach the head: 0.15 is 15 %"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A set of limits from the builder's own document.
+pub static OWN_SET: Kind = Kind {
+    name: "a set of limits",
+    keys: &[
+        key("source", Shape::Text, "document, revision and table, as on the builder's own copy"),
+        key("heads", Shape::Named(&OWN_HEAD), "limits by rivet diameter, such as \"5/32\""),
+    ],
+};
+
+/// Limits of one diameter from the builder's own document.
+pub static OWN_HEAD: Kind = Kind {
+    name: "limits of a shop head",
+    keys: &[
+        key("min_width", Shape::Length, "least diameter of the shop head"),
+        key("max_width", Shape::Length, "greatest diameter, where the document has one"),
+        key("min_height", Shape::Length, "least height"),
+        key("max_height", Shape::Length, "greatest height, where the document has one"),
+    ],
+};
+
+/// The JSON Schema of a plan file, for editors.
+///
+/// ```
+/// let schema = faying_plan::schema(&faying_plan::keys::ASSEMBLY);
+/// assert_eq!(schema["properties"]["units"]["enum"][0], "in");
+/// ```
+#[must_use]
+pub fn schema(root: &'static Kind) -> Value {
+    let mut schema = table_schema(root);
+    schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
+    schema["title"] = json!(format!("faying: {}", root.name));
+    schema
+}
+
+fn table_schema(kind: &'static Kind) -> Value {
+    let properties: Map<String, Value> = kind
+        .keys
+        .iter()
+        .map(|key| {
+            let mut schema = shape_schema(key.shape);
+            schema["description"] = json!(key.doc);
+            (key.name.to_owned(), schema)
+        })
+        .collect();
+    json!({ "type": "object", "properties": properties, "additionalProperties": false })
+}
+
+fn shape_schema(shape: Shape) -> Value {
+    let length = || json!({ "type": ["number", "string"] });
+    let point = || json!({ "type": "array", "items": length(), "minItems": 2, "maxItems": 2 });
+    match shape {
+        Shape::Length => length(),
+        Shape::Text => json!({ "type": "string" }),
+        Shape::Word(words) => json!({ "enum": words }),
+        Shape::Count => json!({ "type": "integer", "minimum": 1 }),
+        Shape::Number => json!({ "type": "number", "minimum": 0 }),
+        Shape::Flag => json!({ "type": "boolean" }),
+        Shape::Point => point(),
+        Shape::Points => json!({ "type": "array", "items": point() }),
+        Shape::Texts => json!({ "type": "array", "items": { "type": "string" } }),
+        Shape::Table(kind) => table_schema(kind),
+        Shape::Named(kind) => json!({ "type": "object", "additionalProperties": table_schema(kind) }),
+        Shape::NamedTexts => json!({ "type": "object", "additionalProperties": { "enum": PREPARATIONS } }),
+        Shape::NamedLists => {
+            json!({ "type": "object", "additionalProperties": { "type": "array", "items": { "type": "string" } } })
+        }
+        Shape::NamedLengths => json!({ "type": "object", "additionalProperties": length() }),
+        Shape::Shapes => {
+            let one = json!({ "type": "object", "additionalProperties": false, "properties": {
+                "rect": { "type": "array", "items": length(), "minItems": 4, "maxItems": 4,
+                    "description": "lower left x and y, width, height" },
+                "circle": { "type": "array", "items": length(), "minItems": 3, "maxItems": 3,
+                    "description": "centre x and y, diameter" },
+                "path": { "type": "array", "description":
+                    "corners; a third number is the bulge of the arc to the next corner",
+                    "items": { "type": "array", "items": length(), "minItems": 2, "maxItems": 3 } },
+            } });
+            json!({ "type": "object", "additionalProperties":
+                { "anyOf": [one, { "type": "array", "items": one }] } })
+        }
+        Shape::Lines => {
+            json!({ "type": "array", "items": { "type": "array", "items": point(), "minItems": 2, "maxItems": 2 } })
+        }
+        Shape::Anything => json!({ "type": "object" }),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slip_of_the_pen_finds_its_key() {
+        assert_eq!(PART.nearest("thicknes"), Some("thickness"));
+        assert_eq!(ROW.nearest("Pitch"), Some("pitch"));
+        assert_eq!(STEP.nearest("set"), Some("sets"));
+        assert_eq!(ROW.nearest("zzz"), None);
+    }
+
+    #[test]
+    fn every_key_says_what_it_is_for() {
+        for kind in [
+            &ASSEMBLY, &USUAL, &PART, &PLANE, &ROW, &HOLD, &ATTACH, &STEP, &GATE, &LIMITS, &OWN_SET,
+            &OWN_HEAD,
+        ] {
+            let mut names: Vec<_> = kind.keys.iter().map(|key| key.name).collect();
+            names.sort_unstable();
+            names.dedup();
+            assert_eq!(names.len(), kind.keys.len(), "{} names a key twice", kind.name);
+            assert!(kind.keys.iter().all(|key| key.doc.len() > 4), "{} has a key without a word", kind.name);
+        }
+    }
+}

@@ -1,0 +1,28 @@
+//! What is to be built: every text file the builder writes, as a checked model.
+//!
+//! [`read`] takes the texts of a build's plan files and gives a [`Plan`] with
+//! everything it found on the way. Nothing here opens a file; nothing here
+//! computes a joint: whether a hole has enough edge distance, or a rivet the
+//! right length, is the business of the next room.
+//!
+//! The keys of the files are in [`keys`], once; the guide and the JSON
+//! [`schema`] are made from that table.
+
+mod draft;
+pub mod geometry;
+pub mod keys;
+pub mod limits;
+pub mod model;
+mod resolve;
+mod tree;
+
+pub use geometry::{Corner, Loop, Point};
+pub use keys::schema;
+pub use limits::{BuildLimits, OwnSet};
+pub use model::{
+    Assembly, AssemblyId, Attach, Bay, BayId, Depth, Gate, GateId, HeadSide, Hold, Hole, HoleId, Layer, Part,
+    PartId, Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row, RowId, RowPart, Side, Step,
+    StepId,
+};
+pub use resolve::{Reading, read};
+pub use tree::SourceText;
