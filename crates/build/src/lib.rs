@@ -1,1 +1,26 @@
-//! placeholder
+//! The open folder of a build: one writer, many readers.
+//!
+//! A [`Build`] reads the plan's text files, folds the record over them and
+//! keeps both in memory as a [`World`]. Acts go through one writer thread,
+//! which answers only after the rows are on the disk; several acts that arrive
+//! together share one write. This room also shapes what the command line and
+//! the pages show ([`report`]); it holds no formula, no HTTP and no SQL.
+
+mod act;
+mod care;
+mod clock;
+mod error;
+mod folder;
+pub mod report;
+pub mod room;
+mod start;
+mod world;
+mod writer;
+
+pub use act::{ActKind, ActRequest, Answer};
+pub use care::{VerifyReport, backup, verify};
+pub use error::BuildError;
+pub use folder::{Folder, PLAN_FOLDER, RECORD_FILE};
+pub use start::start_text;
+pub use world::{PlanSide, World};
+pub use writer::Build;

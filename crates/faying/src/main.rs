@@ -1,2 +1,88 @@
-//! placeholder
-fn main() {}
+//! The command line: one module for each command, its help and its exit code.
+//!
+//! Exit codes: 0 no findings, 1 findings (a head that is outside or not
+//! judged is one), 2 could not run. Every command that computes has `--json`.
+
+#![allow(clippy::print_stdout, clippy::print_stderr, reason = "printing is what this room does")]
+
+mod commands;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use commands::{backup, callout, check, demo, import, judge, new, run, schema, serve, verify};
+
+/// The bench, the plan and the record of a sheet-metal aeroplane.
+///
+/// The tool shows and computes, it never approves: the kit designer, the
+/// inspector and the authority have the last word.
+#[derive(Parser)]
+#[command(name = "faying", version, max_term_width = 100)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    Demo(demo::Arguments),
+    New(new::Arguments),
+    Check(check::Arguments),
+    Serve(serve::Arguments),
+    Callout(callout::Arguments),
+    Judge(judge::Arguments),
+    Run(run::RunArguments),
+    Open(run::OpenArguments),
+    Import(import::Arguments),
+    Verify(verify::Arguments),
+    Backup(backup::Arguments),
+    Schema(schema::Arguments),
+}
+
+/// How a command ended.
+enum Outcome {
+    /// Nothing was found.
+    Clean,
+    /// Something was found.
+    Findings,
+}
+
+/// A command that could not run, in words.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+struct Failure(String);
+
+impl Failure {
+    fn of(error: &dyn std::error::Error) -> Self {
+        Self(error.to_string())
+    }
+}
+
+type Ended = Result<Outcome, Failure>;
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let ended = match &arguments.command {
+        Command::Demo(it) => demo::run(it),
+        Command::New(it) => new::run(it),
+        Command::Check(it) => check::run(it),
+        Command::Serve(it) => serve::run(it),
+        Command::Callout(it) => callout::run(it),
+        Command::Judge(it) => judge::run(it),
+        Command::Run(it) => run::run(it),
+        Command::Open(it) => run::open(it),
+        Command::Import(it) => import::run(it),
+        Command::Verify(it) => verify::run(it),
+        Command::Backup(it) => backup::run(it),
+        Command::Schema(it) => schema::run(it),
+    };
+    match ended {
+        Ok(Outcome::Clean) => ExitCode::SUCCESS,
+        Ok(Outcome::Findings) => ExitCode::from(1),
+        Err(failure) => {
+            eprintln!("{failure}");
+            ExitCode::from(2)
+        }
+    }
+}

@@ -100,10 +100,7 @@ impl DrawingUnits {
     /// Whether it is a metric unit.
     #[must_use]
     pub const fn is_metric(self) -> bool {
-        matches!(
-            self,
-            Self::Millimetre | Self::Centimetre | Self::Decimetre | Self::Metre | Self::Micrometre
-        )
+        matches!(self, Self::Millimetre | Self::Centimetre | Self::Decimetre | Self::Metre | Self::Micrometre)
     }
 
     /// The abbreviation, as it is also read by [`DrawingUnits::read`].
@@ -253,7 +250,8 @@ impl Outline {
         let arcs: Option<Vec<_>> = sides(&self.path).map(|(from, to)| arc(from, to)).collect();
         let arcs = arcs?;
         let &([x, y], radius) = arcs.first()?;
-        let same = arcs.iter().all(|&([cx, cy], r)| (cx - x).hypot(cy - y) <= slack && (r - radius).abs() <= slack);
+        let same =
+            arcs.iter().all(|&([cx, cy], r)| (cx - x).hypot(cy - y) <= slack && (r - radius).abs() <= slack);
         let swept: f64 = self.path.iter().map(|corner| loops::sweep(corner.bulge)).sum();
         (same && (swept - std::f64::consts::TAU).abs() < 1e-3).then_some(([x, y], 2.0 * radius))
     }
@@ -269,7 +267,8 @@ impl Outline {
         }
         let [left, bottom, right, top] = self.extent();
         let off = |value: f64, a: f64, b: f64| (value - a).abs().min((value - b).abs());
-        let square = self.path.iter().all(|c| off(c.x, left, right) <= slack && off(c.y, bottom, top) <= slack);
+        let square =
+            self.path.iter().all(|c| off(c.x, left, right) <= slack && off(c.y, bottom, top) <= slack);
         let area = (right - left) * (top - bottom);
         let full = (self.area() - area).abs() <= slack * 2.0 * ((right - left) + (top - bottom));
         (square && full).then_some([left, bottom, right - left, top - bottom])

@@ -62,9 +62,55 @@ fn every_drawing_agrees_with_the_counts_of_another_reader() {
                 continue;
             }
             let printed: f64 = cell(name).parse().unwrap();
-            assert!((sum - printed).abs() <= 0.5001e-4, "{file}: {name} printed {printed}, computed {sum:.6}");
+            assert!(
+                (sum - printed).abs() <= 0.5001e-4,
+                "{file}: {name} printed {printed}, computed {sum:.6}"
+            );
         }
         rows += 1;
     }
     assert_eq!(rows, 16, "rows of expected.csv");
+}
+
+/// The part as a builder would get it, looked at once by eye: one outline in nine lines and four
+/// arcs, three rows of #40 and four of #30, two lightening holes, a bend line and a note.
+#[test]
+fn the_part_gives_a_sketch_that_a_builder_would_draw() {
+    use faying_import::sketch::{Options, Places, Shape, Sketch};
+    let Some(folder) = folder() else {
+        println!("not run: reference files absent");
+        return;
+    };
+    let drawing = faying_import::read(&std::fs::read(folder.join("part_web_inch.dxf")).unwrap());
+    let sketch = Sketch::of(&drawing, &Options::new(faying_import::DrawingUnits::Inch));
+    assert_eq!((drawing.outlines.len(), sketch.outlines.len(), drawing.outlines[0].path.len()), (1, 1, 12));
+    // 44 × 6 less four fillets of 1/4 and a notch of .5 × .6.
+    let fillets = 4.0 * (0.0625 - std::f64::consts::PI * 0.0625 / 4.0);
+    let want = 44.0 * 6.0 - fillets - 0.5 * 0.6;
+    assert!((drawing.outlines[0].area() - want).abs() < 1e-4, "{}", drawing.outlines[0].area());
+    assert_eq!(sketch.cuts, [Shape::Circle([13.2, 3.0, 2.0]), Shape::Circle([33.0, 3.0, 2.0])]);
+    let rows: Vec<(&str, &str, usize)> = sketch
+        .rows
+        .iter()
+        .map(|row| {
+            assert!(matches!(row.places, Places::Line { .. }), "{row:?}");
+            (&*row.layer, row.suits.as_ref().unwrap().drill.as_str(), row.places.count())
+        })
+        .collect();
+    assert_eq!(
+        rows,
+        [
+            ("HOLES_40", "#40", 57),
+            ("HOLES_40", "#40", 35),
+            ("HOLES_40", "#40", 20),
+            ("HOLES_30", "#30", 5),
+            ("HOLES_30", "#30", 5),
+            ("HOLES_30", "#30", 5),
+            ("HOLES_30", "#30", 5),
+        ]
+    );
+    let left: Vec<(&str, usize)> = sketch.left.iter().map(|left| (left.what.as_str(), left.count)).collect();
+    assert_eq!(left, [("LINE", 1), ("MTEXT", 1)]);
+    assert!(sketch.left[0].why.starts_with("bend line"));
+    assert!(sketch.findings.is_empty(), "{:?}", sketch.findings);
 }

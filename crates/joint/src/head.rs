@@ -195,7 +195,7 @@ mod tests {
             let metal = Metal::of_head(inches(width), inches(height), 1.0);
             let lower = inches(height * on);
             let wider = metal.width_at(lower);
-            prop_assert!((wider.inches() - width * (1.0 / on).sqrt()).abs() < 1e-6);
+            prop_assert!((wider.inches() - width / f64::sqrt(on)).abs() < 1e-6);
         }
 
         /// More tail never makes a narrower head.

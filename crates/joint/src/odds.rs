@@ -158,7 +158,9 @@ impl HeightAndWidth {
     #[must_use]
     pub fn inside(&self, heights: Range, widths: Range) -> f64 {
         /// Standard deviations beyond which nothing is left to count.
-        const FAR: f64 = 8.0;
+        const FAR: f64 = 6.0;
+        /// A probability too small to count.
+        const NOTHING: f64 = 1e-9;
         let at = |height: f64| self.width.about(self.width.mean + self.slope * (height - self.height));
         if self.height_u == 0.0 {
             let held = heights.least.is_none_or(|least| self.height >= least)
@@ -171,10 +173,6 @@ impl HeightAndWidth {
             return 0.0;
         }
         let phi = |height: f64| normal((height - self.height) / self.height_u);
-        // The width is straight in the height, so certain at both ends is certain between them.
-        if widths.of(&at(low)) > 1.0 - 1e-12 && widths.of(&at(high)) > 1.0 - 1e-12 {
-            return phi(high) - phi(low);
-        }
         let mut breaks = Breaks::new(low, high);
         for limit in [widths.least, widths.most].into_iter().flatten() {
             if self.slope != 0.0 {
@@ -190,9 +188,24 @@ impl HeightAndWidth {
         for step in [-2.0, 0.0, 2.0] {
             breaks.add(self.height + step * self.height_u);
         }
-        breaks.panels(|height| {
-            density((height - self.height) / self.height_u) / self.height_u * widths.of(&at(height))
-        })
+        // The width is straight in the height: what is certain at both ends is certain between them.
+        let certain = |low: f64, high: f64| {
+            let (low_end, high_end) = (widths.of(&at(low)), widths.of(&at(high)));
+            (low_end.min(high_end) > 1.0 - NOTHING).then(|| phi(high) - phi(low))
+        };
+        if let Some(all) = certain(low, high) {
+            return all;
+        }
+        breaks
+            .panels(|low, high| {
+                certain(low, high).unwrap_or_else(|| {
+                    gauss(low, high, |height| {
+                        density((height - self.height) / self.height_u) / self.height_u
+                            * widths.of(&at(height))
+                    })
+                })
+            })
+            .clamp(0.0, 1.0)
     }
 }
 
@@ -203,16 +216,6 @@ struct Breaks {
 }
 
 impl Breaks {
-    /// Positive nodes and their weights of the Gauss-Legendre rule with eight points.
-    ///
-    /// Abramowitz and Stegun, table 25.4; a test integrates polynomials with it.
-    const NODES: [(f64, f64); 4] = [
-        (0.183_434_642_495_649_8, 0.362_683_783_378_362),
-        (0.525_532_409_916_329, 0.313_706_645_877_887_3),
-        (0.796_666_477_413_626_7, 0.222_381_034_453_374_48),
-        (0.960_289_856_497_536_2, 0.101_228_536_290_376_26),
-    ];
-
     const fn new(low: f64, high: f64) -> Self {
         let mut points = [0.0; 16];
         points[0] = low;
@@ -227,21 +230,27 @@ impl Breaks {
         }
     }
 
-    fn panels(mut self, of: impl Fn(f64) -> f64) -> f64 {
+    /// Adds up what every panel between two neighbouring points comes to.
+    fn panels(mut self, panel: impl Fn(f64, f64) -> f64) -> f64 {
         let points = &mut self.points[..self.count];
         points.sort_unstable_by(f64::total_cmp);
-        points
-            .windows(2)
-            .map(|ends| {
-                let (middle, half) = (f64::midpoint(ends[0], ends[1]), (ends[1] - ends[0]) / 2.0);
-                let pair = |&(node, weight): &(f64, f64)| {
-                    weight * (of(middle - half * node) + of(middle + half * node))
-                };
-                half * Self::NODES.iter().map(pair).sum::<f64>()
-            })
-            .sum::<f64>()
-            .clamp(0.0, 1.0)
+        points.windows(2).map(|ends| panel(ends[0], ends[1])).sum()
     }
+}
+
+/// Integral by the Gauss-Legendre rule with eight points.
+fn gauss(low: f64, high: f64, of: impl Fn(f64) -> f64) -> f64 {
+    /// Positive nodes and their weights: Abramowitz and Stegun, table 25.4; a
+    /// test integrates polynomials with them.
+    const NODES: [(f64, f64); 4] = [
+        (0.183_434_642_495_649_8, 0.362_683_783_378_362),
+        (0.525_532_409_916_329, 0.313_706_645_877_887_3),
+        (0.796_666_477_413_626_7, 0.222_381_034_453_374_48),
+        (0.960_289_856_497_536_2, 0.101_228_536_290_376_26),
+    ];
+    let (middle, half) = (f64::midpoint(low, high), (high - low) / 2.0);
+    let pair = |&(node, weight): &(f64, f64)| weight * (of(middle - half * node) + of(middle + half * node));
+    half * NODES.iter().map(pair).sum::<f64>()
 }
 
 /// Probability that the true value is inside, for a reading with a standard uncertainty.
@@ -282,7 +291,7 @@ mod tests {
     #[test]
     fn the_rule_integrates_polynomials() {
         for degree in 0..16 {
-            let got = Breaks::new(0.0, 1.0).panels(|x| x.powi(degree));
+            let got = gauss(0.0, 1.0, |x| x.powi(degree));
             assert!((got - 1.0 / f64::from(degree + 1)).abs() < 1e-14, "{degree}: {got}");
         }
     }

@@ -134,7 +134,9 @@ pub enum LedgerError {
         why: String,
     },
     /// A backup's stamp cannot be part of a file name.
-    #[error("\"{stamp}\" cannot be part of a file name: use letters, digits, - and _, for example 2026-11-25-0912")]
+    #[error(
+        "\"{stamp}\" cannot be part of a file name: use letters, digits, - and _, for example 2026-11-25-0912"
+    )]
     Stamp {
         /// The stamp given.
         stamp: String,
@@ -391,11 +393,8 @@ impl Ledger {
     pub fn append(&mut self, rows: &[Row]) -> Result<Vec<Appended>, LedgerError> {
         let path = &self.reader.path;
         let at = LedgerError::at(path);
-        let transaction = self
-            .reader
-            .connection
-            .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(&at)?;
+        let transaction =
+            self.reader.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(&at)?;
         let mut writing = Writing::new(&transaction);
         let mut appended = Vec::with_capacity(rows.len());
         for row in rows {
@@ -776,7 +775,12 @@ impl<'t> Writing<'t> {
 }
 
 /// Whether a row of this writer, number and hash is held, on whatever branch.
-pub(crate) fn holds(connection: &Connection, writer: &str, seq: u64, hash: RowHash) -> rusqlite::Result<bool> {
+pub(crate) fn holds(
+    connection: &Connection,
+    writer: &str,
+    seq: u64,
+    hash: RowHash,
+) -> rusqlite::Result<bool> {
     let Ok(seq) = i64::try_from(seq) else { return Ok(false) };
     connection
         .prepare_cached("SELECT 1 FROM rows WHERE writer = ?1 AND seq = ?2 AND hash = ?3")?

@@ -22,7 +22,9 @@ use crate::row::RowHash;
 #[non_exhaustive]
 pub enum PhotographError {
     /// A text that cannot be the name of a photograph.
-    #[error("\"{text}\" is not the name of a photograph kept here: 64 digits 0 to 9 and a to f, then .jpg, .png or nothing")]
+    #[error(
+        "\"{text}\" is not the name of a photograph kept here: 64 digits 0 to 9 and a to f, then .jpg, .png or nothing"
+    )]
     NotAName {
         /// The text.
         text: String,
@@ -57,7 +59,8 @@ impl PhotographName {
     /// The name that these bytes have.
     #[must_use]
     pub fn of(bytes: &[u8]) -> Self {
-        let ending = ENDINGS.iter().find(|(start, _)| bytes.starts_with(start)).map_or("", |(_, ending)| ending);
+        let ending =
+            ENDINGS.iter().find(|(start, _)| bytes.starts_with(start)).map_or("", |(_, ending)| ending);
         Self { hash: RowHash::from_bytes(*blake3::hash(bytes).as_bytes()), ending }
     }
 
@@ -195,7 +198,9 @@ mod tests {
     fn a_name_reads_back_and_cannot_lead_out_of_the_folder() {
         let name = PhotographName::of(JPEG);
         assert_eq!(name.to_string().parse::<PhotographName>().unwrap(), name);
-        for text in ["", "../record.faying", "a.jpg", &name.to_string().to_uppercase(), &format!("{name}.jpg")] {
+        for text in
+            ["", "../record.faying", "a.jpg", &name.to_string().to_uppercase(), &format!("{name}.jpg")]
+        {
             assert!(text.parse::<PhotographName>().is_err(), "{text:?} was read");
         }
     }

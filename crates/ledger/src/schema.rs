@@ -9,6 +9,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
+use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
 use crate::files::beside;
@@ -97,9 +98,8 @@ pub fn look_at_file(path: &Path) -> Result<(), LedgerError> {
 
 /// The length that a SQLite header states, where the header says that the statement holds.
 fn stated_length(header: &[u8]) -> Option<u64> {
-    let word = |at: usize| -> Option<u32> {
-        Some(u32::from_be_bytes(header.get(at..at + 4)?.try_into().ok()?))
-    };
+    let word =
+        |at: usize| -> Option<u32> { Some(u32::from_be_bytes(header.get(at..at + 4)?.try_into().ok()?)) };
     let page_size = match u16::from_be_bytes(header.get(16..18)?.try_into().ok()?) {
         1 => 65_536,
         size => u64::from(size),
@@ -146,8 +146,10 @@ fn settle(connection: &Connection) -> rusqlite::Result<()> {
     // A file may come from anywhere; nothing in its schema is to be run on trust.
     connection.pragma_update(None, "trusted_schema", false)?;
     connection.pragma_update(None, "cell_size_check", true)?;
-    // 16 MB: the indexes of 100,000 rows stay in memory through one merge.
-    connection.pragma_update(None, "cache_size", -16_000)
+    // A plan that may change with the values bound is made anew for every row; ours must not.
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
+    // 64 MB at most: the indexes of 100,000 rows stay in memory through one merge.
+    connection.pragma_update(None, "cache_size", -64_000)
 }
 
 /// Writes a new, whole ledger into a file that does not exist yet.

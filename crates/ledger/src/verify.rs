@@ -84,7 +84,9 @@ pub enum Fault {
         seq: u64,
     },
     /// Numbers are missing in a chain.
-    #[error("row {seq} of \"{writer}\" (position {position}): rows are missing before it, from {expected} on")]
+    #[error(
+        "row {seq} of \"{writer}\" (position {position}): rows are missing before it, from {expected} on"
+    )]
     Gap {
         /// Where it stands.
         position: Position,
@@ -118,7 +120,9 @@ pub enum Fault {
         expected: u64,
     },
     /// A row's Lamport number is not above that of the row before it.
-    #[error("row {seq} of \"{writer}\" (position {position}): its order is not above that of the row before it")]
+    #[error(
+        "row {seq} of \"{writer}\" (position {position}): its order is not above that of the row before it"
+    )]
     OrderNotRising {
         /// Where it stands.
         position: Position,
@@ -234,7 +238,8 @@ fn follow(
     stop: &mut impl FnMut(Progress) -> bool,
 ) -> rusqlite::Result<bool> {
     // The greatest position, because to count would cost a second way through the file.
-    let of = connection.query_row("SELECT coalesce(max(position), 0) FROM rows", [], |row| unsigned(row, 0))?;
+    let of =
+        connection.query_row("SELECT coalesce(max(position), 0) FROM rows", [], |row| unsigned(row, 0))?;
     let mut statement = connection.prepare(&format!("SELECT {COLUMNS} FROM rows ORDER BY position"))?;
     let mut found = statement.query([])?;
     let mut ends = Ends::new();
@@ -347,8 +352,8 @@ fn check_file(
     let complaints = complaints.into_iter().filter(|complaint| complaint != "ok");
     verified.faults.extend(complaints.map(|complaint| Fault::File { complaint }));
 
-    let schema = schema::expected_schema()
-        .and_then(|expected| Ok((expected, schema::written_schema(connection)?)));
+    let schema =
+        schema::expected_schema().and_then(|expected| Ok((expected, schema::written_schema(connection)?)));
     match schema {
         Err(error) => verified.faults.push(Fault::File { complaint: error.to_string() }),
         Ok((expected, found)) => {

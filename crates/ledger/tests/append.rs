@@ -1,5 +1,7 @@
 //! Opening, appending and reading, and every way in which they refuse.
 
+#![allow(clippy::unwrap_used, reason = "a helper of a test may fail where it stands")]
+
 mod common;
 
 use std::fs;
@@ -67,7 +69,8 @@ fn what_does_not_continue_a_chain_is_refused_and_nothing_is_written() {
     let before = in_order(&ledger);
     let none = RowHash::NONE;
     let elsewhere = chain("phone", 1)[0].hash;
-    let seal = |writer: &str, seq, prev, order, act: &str| Row::seal(writer, seq, prev, order, act, b"x".to_vec());
+    let seal =
+        |writer: &str, seq, prev, order, act: &str| Row::seal(writer, seq, prev, order, act, b"x".to_vec());
     let last = rows[2].hash;
     let cases = [
         (Row { bytes: b"altered".to_vec(), ..rows[3].clone() }, Refusal::HashWrong),
@@ -129,7 +132,10 @@ fn rows_cannot_be_changed_or_removed() {
         ("UPDATE rows SET branch = 1", "never changed"),
         ("DELETE FROM rows WHERE position = 3", "never removed"),
         ("DELETE FROM rows", "never removed"),
-        ("INSERT OR REPLACE INTO rows SELECT position, writer, branch, seq, prev, hash, 99, act, bytes FROM rows", "never removed"),
+        (
+            "INSERT OR REPLACE INTO rows SELECT position, writer, branch, seq, prev, hash, 99, act, bytes FROM rows",
+            "never removed",
+        ),
     ] {
         let error = connection.execute(sql, []).unwrap_err().to_string();
         assert!(error.contains(word), "{sql}: {error}");
@@ -207,7 +213,10 @@ fn what_is_not_a_ledger_is_named_and_left_alone() {
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0, "a lock was left where there is no ledger");
 
     let foreign = folder.path().join("foreign.db");
-    Connection::open(&foreign).unwrap().execute_batch("CREATE TABLE rows (a); PRAGMA user_version = 1").unwrap();
+    Connection::open(&foreign)
+        .unwrap()
+        .execute_batch("CREATE TABLE rows (a); PRAGMA user_version = 1")
+        .unwrap();
     for (name, bytes, why) in [
         ("note.txt", b"plan of the flap".to_vec(), "it is some other kind of file"),
         ("empty", Vec::new(), "it is empty"),

@@ -6,6 +6,7 @@
 //! acknowledged row. It cannot show that the rows were on the disk and not only
 //! with the system; the order of system calls, seen with strace, shows that.
 
+#![allow(clippy::unwrap_used, reason = "a helper of a test may fail where it stands")]
 #![cfg(unix)]
 
 mod common;
@@ -110,7 +111,7 @@ fn fifty_kills_lose_no_acknowledged_row() {
             command(folder.path(), u64::MAX).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
         let mut lines = BufReader::new(child.stdout.take().unwrap());
         // Every tenth dies while it is still opening the file.
-        let wait_for = if round % 10 == 9 { 0 } else { 1 + dice.below(120) };
+        let wait_for = if round % 10 == 9 { 0 } else { 1 + dice.below(30) };
         let mut seen = 0;
         let mut line = String::new();
         while seen < wait_for {
@@ -139,7 +140,10 @@ fn fifty_kills_lose_no_acknowledged_row() {
         acknowledged = count;
     }
     assert_eq!(killed, 50, "children that had ended before they were killed prove nothing");
-    assert!(acknowledged > 1000, "only {acknowledged} rows: the children were killed before they did anything");
+    assert!(
+        acknowledged > 500,
+        "only {acknowledged} rows: the children were killed before they did anything"
+    );
     // Some kills must have fallen between the commit and its acknowledgement, or they were not random.
     assert!(ahead > 0, "no kill fell inside an append");
     // And the ledger goes on.
@@ -273,7 +277,10 @@ fn traced(no_sync: bool) -> Vec<Call> {
 fn rows_are_synced_before_they_are_acknowledged() {
     let expected: Vec<u64> = (1..=20).map(|call| call * TOGETHER).collect();
     let acknowledged = |calls: &[Call]| -> Vec<u64> {
-        calls.iter().filter_map(|call| if let Call::Acknowledge(seq) = call { Some(*seq) } else { None }).collect()
+        calls
+            .iter()
+            .filter_map(|call| if let Call::Acknowledge(seq) = call { Some(*seq) } else { None })
+            .collect()
     };
     let with_sync = traced(false);
     assert_eq!(acknowledged(&with_sync), expected, "the trace does not show the acknowledgements");

@@ -1,5 +1,7 @@
 //! Damage of every kind: it is found, named, and never read as if it were sound.
 
+#![allow(clippy::unwrap_used, reason = "a helper of a test may fail where it stands")]
+
 mod common;
 
 use std::fs;
@@ -271,7 +273,10 @@ fn no_flipped_byte_passes_for_sound() {
         }
     }
     // If all were harmless the file would hold nothing; if none, the flips would not be what they seem.
-    assert!(refused > 0 && found > 100 && harmless > 0, "{refused} refused, {found} found, {harmless} harmless");
+    assert!(
+        refused > 0 && found > 100 && harmless > 0,
+        "{refused} refused, {found} found, {harmless} harmless"
+    );
 }
 
 /// Where the bytes of a row stand in the file, a flip is laid at that row's door.
@@ -316,7 +321,10 @@ fn a_flipped_byte_of_a_row_names_the_row() {
     assert_eq!(verified.rows, 40);
     let mut read = ledger.rows_since(Position::START);
     let error = read.find_map(Result::err).unwrap();
-    assert!(matches!(error, LedgerError::UnreadableRow { position, .. } if position.number() == 17), "{error}");
+    assert!(
+        matches!(error, LedgerError::UnreadableRow { position, .. } if position.number() == 17),
+        "{error}"
+    );
     assert!(read.next().is_none(), "went on behind a row that could not be read");
 }
 
@@ -346,7 +354,8 @@ fn photographs_are_read_and_missed() {
     let folder = tempfile::tempdir().unwrap();
     let photographs = folder.path().join("photos");
     let ledger = with_rows(folder.path(), &chain("bench", 1));
-    let against = |must_be_there| Against { photographs: Some(&photographs), must_be_there, ..Against::default() };
+    let against =
+        |must_be_there| Against { photographs: Some(&photographs), must_be_there, ..Against::default() };
     // No folder, nothing expected: a build without photographs.
     assert_eq!(ledger.verify(&against(&[]), |_| false).unwrap().faults, []);
 

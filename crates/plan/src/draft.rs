@@ -64,6 +64,8 @@ pub struct RowDraft {
     pub at: Option<Put<Vec<Point>>>,
     pub like: Option<PutText>,
     pub shift: Option<Put<Point>>,
+    /// Whether something that says where and how many could not be read, and was found already.
+    pub faulty: bool,
     pub same: Option<PutText>,
     pub rivet: Option<PutText>,
     pub called: Option<PutText>,
@@ -181,7 +183,7 @@ impl<'a> Reader<'a> {
     }
 
     fn wrong_sort(&mut self, entry: &Entry, wanted: &str, example: &str) {
-        let what = format!("\"{}\" is {}, and must be {wanted}", entry.key, entry.node.value.sort());
+        let what = format!("\"{}\" is {}, and must be {wanted}", entry.key, entry.node.value.shown());
         self.wrong(entry.node.spot, "wrong-sort", what, format!("write {} = {example}", entry.key));
     }
 
@@ -227,7 +229,7 @@ impl<'a> Reader<'a> {
                 Value::Text(text) => texts.push(Put { value: text.trim().to_owned(), spot: node.spot }),
                 Value::Number(digits) => texts.push(Put { value: digits.clone(), spot: node.spot }),
                 other => {
-                    let what = format!("\"{}\" holds {}, and must hold texts", entry.key, other.sort());
+                    let what = format!("\"{}\" holds {}, and must hold texts", entry.key, other.shown());
                     self.wrong(
                         node.spot,
                         "wrong-sort",
@@ -282,7 +284,7 @@ impl<'a> Reader<'a> {
             Value::Number(digits) => Length::read(&digits.replace('_', ""), self.unit),
             Value::Text(text) => Length::read(text, self.unit),
             other => {
-                let what = format!("{} stands where a length must", other.sort());
+                let what = format!("{} stands where a length must", other.shown());
                 self.wrong(node.spot, "wrong-sort", what, "write 0.040, \"1/8\" or \"3.2 mm\"");
                 return None;
             }
@@ -295,14 +297,14 @@ impl<'a> Reader<'a> {
                     node.spot,
                     "wrong-unit",
                     what,
-                    format!("is the unit right? bare numbers are {}", self.unit.symbol()),
+                    format!("is the unit right? bare numbers are {} in this file", spelt(self.unit)),
                 );
                 None
             }
             Err(error) => {
                 let text = error.to_string();
                 let (what, next) =
-                    text.split_once(": ").unwrap_or((&text, "write 0.040, \"1/8\" or \"3.2 mm\""));
+                    text.rsplit_once(": ").unwrap_or((&text, "write 0.040, \"1/8\" or \"3.2 mm\""));
                 self.wrong(node.spot, "wrong-number", what, next);
                 None
             }
@@ -397,13 +399,13 @@ impl<'a> Reader<'a> {
             self.wrong(
                 node.spot,
                 "wrong-sort",
-                format!("{} stands where a shape must", node.value.sort()),
+                format!("{} stands where a shape must", node.value.shown()),
                 HOW,
             );
             return None;
         };
         let [entry] = table.0.as_slice() else {
-            self.wrong(node.spot, "wrong-sort", "a shape has one of rect, circle and path", HOW);
+            self.wrong(node.spot, "wrong-sort", "a shape is one of rect, circle and path", HOW);
             return None;
         };
         let Value::List(list) = &entry.node.value else {
@@ -413,6 +415,15 @@ impl<'a> Reader<'a> {
         match entry.key.as_str() {
             "rect" | "circle" => {
                 let numbers: Vec<Length> = list.iter().filter_map(|node| self.length_of(node)).collect();
+                if numbers.len() < list.len() {
+                    return None; // What is wrong with a number has been said.
+                }
+                let wanted = if entry.key == "rect" { 4 } else { 3 };
+                if numbers.len() != wanted {
+                    let what = format!("a {} is {wanted} lengths, and here are {}", entry.key, numbers.len());
+                    self.wrong(entry.node.spot, "wrong-shape", what, HOW);
+                    return None;
+                }
                 match (entry.key.as_str(), numbers.as_slice()) {
                     ("rect", &[x, y, width, height]) if width > Length::ZERO && height > Length::ZERO => {
                         Some(Loop::rectangle(x, y, width, height))
@@ -429,6 +440,9 @@ impl<'a> Reader<'a> {
             }
             "path" => {
                 let corners: Vec<Corner> = list.iter().filter_map(|node| self.corner(node)).collect();
+                if corners.len() < list.len() {
+                    return None;
+                }
                 match Loop::new(corners) {
                     Ok(shape) => Some(shape),
                     Err(error) => {
@@ -487,23 +501,25 @@ impl<'a> Reader<'a> {
         let mut tables = Vec::with_capacity(named.0.len());
         for entry in &named.0 {
             let Value::Table(inner) = &entry.node.value else {
-                let message = format!("\"{}\" is {}, and must be {what}", entry.key, entry.node.value.sort());
+                let message =
+                    format!("\"{}\" is {}, and must be {what}", entry.key, entry.node.value.shown());
                 self.wrong(entry.node.spot, "wrong-sort", message, format!("write {} = {{ … }}", entry.key));
                 continue;
             };
-            if let Some(fault) = name_fault(&entry.key) {
-                let what = format!("the name \"{}\" {fault}", entry.key);
-                self.wrong(
-                    entry.key_spot,
-                    "wrong-name",
-                    what,
-                    "use letters, digits, - and _, for example rib-2",
-                );
-                continue;
+            let name = Put { value: entry.key.clone(), spot: entry.key_spot };
+            if self.check_name(&name) {
+                tables.push((name, inner));
             }
-            tables.push((Put { value: entry.key.clone(), spot: entry.key_spot }, inner));
         }
         tables
+    }
+
+    /// Whether a name can be used in references; says so where it cannot.
+    fn check_name(&mut self, name: &PutText) -> bool {
+        let Some(fault) = name_fault(&name.value) else { return true };
+        let what = format!("the name \"{}\" {fault}", name.value);
+        self.wrong(name.spot, "wrong-name", what, "use letters, digits, - and _, for example rib-2");
+        false
     }
 
     fn prep(&mut self, table: &Table) -> Vec<(PutText, Preparation)> {
@@ -534,7 +550,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Checks `format` and takes the unit of bare numbers.
-    pub fn head_of_file(&mut self, table: &Table, kind: &'static Kind) {
+    pub fn head_of_file(&mut self, file: u16, table: &Table, kind: &'static Kind) {
         match self.count(table, "format") {
             Some(put) if put.value != 1 => {
                 let what = format!("format {} is not known", put.value);
@@ -542,15 +558,15 @@ impl<'a> Reader<'a> {
                     put.spot,
                     "format",
                     what,
-                    "this faying reads format 1; a newer one reads this file",
+                    "this faying reads format 1: write format = 1, or read the file with a newer faying",
                 );
             }
             None if table.get("format").is_none() => {
-                let spot = table.0.first().map_or(Spot { file: 0, start: 0, end: 0 }, |entry| entry.key_spot);
+                let spot = table.0.first().map_or(Spot { file, start: 0, end: 0 }, |entry| entry.key_spot);
                 self.look(
                     spot,
                     "format",
-                    format!("{} without its format", kind.name),
+                    format!("{} does not say its format", kind.name),
                     "write format = 1 in the first line",
                 );
             }
@@ -571,10 +587,20 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// Reads one assembly. `id_spot` stands in where the file has no `id`.
+    /// Reads one assembly, or gives none where the file has no `id` to call it by.
     pub fn assembly(&mut self, file: u16, table: &Table) -> Option<AssemblyDraft> {
         self.check_keys(table, &keys::ASSEMBLY);
-        self.head_of_file(table, &keys::ASSEMBLY);
+        self.head_of_file(file, table, &keys::ASSEMBLY);
+        if let Some(differs) = Self::entry(table, "differs")
+            && table.get("mirror").is_none()
+        {
+            self.wrong(
+                differs.key_spot,
+                "mirror",
+                "\"differs\" stands without `mirror`, and is not read",
+                "write mirror = the assembly this is the other hand of, or move the keys out of [differs]",
+            );
+        }
         let Some(id) = self.put_text(table, "id") else {
             if table.get("id").is_none() {
                 let spot = table.0.first().map_or(Spot { file, start: 0, end: 0 }, |entry| entry.key_spot);
@@ -647,7 +673,11 @@ impl<'a> Reader<'a> {
             material: self.put_text(table, "material"),
             thickness,
             finish: self.text(table, "finish"),
-            copies: self.texts(table, "copies"),
+            copies: {
+                let mut copies = self.texts(table, "copies");
+                copies.retain(|copy| self.check_name(copy));
+                copies
+            },
             number: self.text(table, "number"),
             note: self.text(table, "note"),
             name,
@@ -672,7 +702,7 @@ impl<'a> Reader<'a> {
             put.spot,
             "wrong-unit",
             format!("a sheet {} thick", put.value.show(self.unit)),
-            format!("if {} was meant, write \"{number} {}\"", other.symbol(), other.symbol()),
+            format!("if {} were meant, write \"{number} {}\"", spelt(other), other.symbol()),
         );
     }
 
@@ -694,15 +724,25 @@ impl<'a> Reader<'a> {
 
     fn row(&mut self, name: PutText, table: &Table) -> RowDraft {
         self.check_keys(table, &keys::ROW);
+        let found = self.findings.len();
+        let from = self.point(table, "from");
+        let to = self.point(table, "to");
+        let count = self.count(table, "count");
+        let pitch = self.size(table, "pitch");
+        let at = self.points(table, "at");
+        let like = self.put_text(table, "like");
+        let shift = self.point(table, "shift");
+        let same = self.put_text(table, "same");
         RowDraft {
-            from: self.point(table, "from"),
-            to: self.point(table, "to"),
-            count: self.count(table, "count"),
-            pitch: self.size(table, "pitch"),
-            at: self.points(table, "at"),
-            like: self.put_text(table, "like"),
-            shift: self.point(table, "shift"),
-            same: self.put_text(table, "same"),
+            from,
+            to,
+            count,
+            pitch,
+            at,
+            like,
+            shift,
+            same,
+            faulty: self.findings.len() > found,
             rivet: self.put_text(table, "rivet"),
             called: self.put_text(table, "called"),
             head: self.put_text(table, "head"),
@@ -744,6 +784,9 @@ impl<'a> Reader<'a> {
                 name: Put { value: entry.key.clone(), spot: entry.key_spot },
                 sides: self.texts(named, &entry.key),
             })
+            .collect::<Vec<_>>()
+            .into_iter()
+            .filter(|bay| self.check_name(&bay.name))
             .collect()
     }
 
@@ -777,17 +820,25 @@ impl<'a> Reader<'a> {
 const MOST: Length = Length::from_nanometres(100_000_000_000);
 
 /// What is wrong with a name that is used in references, if anything.
-fn name_fault(name: &str) -> Option<&'static str> {
+pub fn name_fault(name: &str) -> Option<&'static str> {
     if name.is_empty() {
         return Some("is empty");
     }
-    if name.len() > 60 {
+    if name.chars().count() > 60 {
         return Some("is longer than 60 characters");
     }
     if name.chars().any(|c| matches!(c, '/' | ':' | '"' | '\\') || c.is_control() || c.is_whitespace()) {
-        return Some("has a character that separates names");
+        return Some("has a blank or one of / : \" \\ in it");
     }
     None
+}
+
+/// The unit in words, for a sentence.
+const fn spelt(unit: Unit) -> &'static str {
+    match unit {
+        Unit::Inch => "inches",
+        Unit::Millimetre => "millimetres",
+    }
 }
 
 /// `a, b and c`.

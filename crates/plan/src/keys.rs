@@ -231,7 +231,7 @@ pub static GATE: Kind = Kind {
 
 /// `limits.toml`: the builder's own values.
 pub static LIMITS: Kind = Kind {
-    name: "the limits",
+    name: "limits.toml",
     keys: &[
         key("format", Shape::Count, "version of the file format: 1"),
         key("units", Shape::Word(UNITS), "unit of bare numbers: in or mm"),
@@ -310,6 +310,8 @@ fn table_schema(kind: &'static Kind) -> Value {
 
 fn shape_schema(shape: Shape) -> Value {
     let length = || json!({ "type": ["number", "string"] });
+    // As they are read: one text may stand for a list of one, and copies may be numbers.
+    let texts = || json!({ "type": ["array", "string"], "items": { "type": ["string", "number"] } });
     let point = || json!({ "type": "array", "items": length(), "minItems": 2, "maxItems": 2 });
     match shape {
         Shape::Length => length(),
@@ -320,13 +322,11 @@ fn shape_schema(shape: Shape) -> Value {
         Shape::Flag => json!({ "type": "boolean" }),
         Shape::Point => point(),
         Shape::Points => json!({ "type": "array", "items": point() }),
-        Shape::Texts => json!({ "type": "array", "items": { "type": "string" } }),
+        Shape::Texts => texts(),
         Shape::Table(kind) => table_schema(kind),
         Shape::Named(kind) => json!({ "type": "object", "additionalProperties": table_schema(kind) }),
         Shape::NamedTexts => json!({ "type": "object", "additionalProperties": { "enum": PREPARATIONS } }),
-        Shape::NamedLists => {
-            json!({ "type": "object", "additionalProperties": { "type": "array", "items": { "type": "string" } } })
-        }
+        Shape::NamedLists => json!({ "type": "object", "additionalProperties": texts() }),
         Shape::NamedLengths => json!({ "type": "object", "additionalProperties": length() }),
         Shape::Shapes => {
             let one = json!({ "type": "object", "additionalProperties": false, "properties": {

@@ -6,9 +6,12 @@
 //! right length, is the business of the next room.
 //!
 //! The keys of the files are in [`keys`], once; the guide and the JSON
-//! [`schema`] are made from that table.
+//! [`schema`] are made from that table. [`edit`] writes rows, parts and steps
+//! into a file without touching the rest of it.
 
+pub mod difference;
 mod draft;
+pub mod edit;
 pub mod geometry;
 pub mod keys;
 pub mod limits;

@@ -56,10 +56,10 @@ impl OwnSet {
 }
 
 /// Reads `limits.toml`.
-pub(crate) fn read_limits(files: &[SourceText], table: &Table) -> (BuildLimits, Vec<Finding>) {
+pub(crate) fn read_limits(files: &[SourceText], file: u16, table: &Table) -> (BuildLimits, Vec<Finding>) {
     let mut reader = Reader::new(files);
     reader.check_keys(table, &keys::LIMITS);
-    reader.head_of_file(table, &keys::LIMITS);
+    reader.head_of_file(file, table, &keys::LIMITS);
     let own_sets = own_sets(&mut reader, table);
     let limits = BuildLimits {
         shop_head: shop_head(&mut reader, table, &own_sets),
@@ -95,6 +95,12 @@ fn own_sets(reader: &mut Reader<'_>, table: &Table) -> Vec<OwnSet> {
     let mut sets = Vec::new();
     for (name, set) in reader.named(table, "shop_heads", "a set of limits") {
         reader.check_keys(set, &keys::OWN_SET);
+        if faying_standards::figures().limit_sets().iter().any(|standard| standard.key == name.value) {
+            let what = format!("\"{}\" is the name of a set that is already here", name.value);
+            let next = "give your own set a name of its own, so that a verdict says which one judged";
+            reader.wrong(name.spot, "duplicate", what, next);
+            continue;
+        }
         let source = reader.text(set, "source").unwrap_or_default();
         if source.is_empty() {
             let next = "write source = \"document, revision, table\", as it stands on your copy";
@@ -114,6 +120,11 @@ fn own_sets(reader: &mut Reader<'_>, table: &Table) -> Vec<OwnSet> {
         for entry in &heads.0 {
             let spot = entry.key_spot;
             let Some(diameter) = diameter(reader, &Put { value: entry.key.clone(), spot }) else { continue };
+            if own.iter().any(|(other, _)| *other == diameter) {
+                let what = format!("the set \"{}\" has the diameter {diameter} twice", name.value);
+                reader.wrong(spot, "duplicate", what, "keep the one that stands on your copy");
+                continue;
+            }
             let Some(head) = reader.table(heads, &entry.key) else { continue };
             reader.check_keys(head, &keys::OWN_HEAD);
             let (Some(min_width), Some(min_height)) =
@@ -162,6 +173,11 @@ fn by_diameter(reader: &mut Reader<'_>, table: &Table, key: &str) -> Vec<(Diamet
     for entry in &named.0 {
         let put = Put { value: entry.key.clone(), spot: entry.key_spot };
         if let (Some(diameter), Some(value)) = (diameter(reader, &put), reader.size(named, &entry.key)) {
+            if values.iter().any(|(other, _)| *other == diameter) {
+                let what = format!("\"{key}\" has the diameter {diameter} twice");
+                reader.wrong(put.spot, "duplicate", what, "keep the one that was measured last");
+                continue;
+            }
             values.push((diameter, value.value));
         }
     }

@@ -477,6 +477,30 @@ impl Plan {
         format!("{}/{}", self.row_name(hole.row), hole.number)
     }
 
+    /// Holes of one row in words: `hole 7`, or `holes 1 to 4, 7 and 9 to 12`.
+    #[must_use]
+    pub fn hole_range(&self, holes: &[HoleId]) -> String {
+        let mut numbers: Vec<u32> = holes.iter().map(|&hole| self[hole].number).collect();
+        numbers.sort_unstable();
+        let mut stretches: Vec<(u32, u32)> = Vec::new();
+        for number in numbers {
+            match stretches.last_mut() {
+                Some((_, last)) if *last + 1 >= number => *last = number,
+                _ => stretches.push((number, number)),
+            }
+        }
+        let words: Vec<String> = stretches
+            .iter()
+            .flat_map(|&(first, last)| match last - first {
+                0 => vec![first.to_string()],
+                1 => vec![first.to_string(), last.to_string()],
+                _ => vec![format!("{first} to {last}")],
+            })
+            .collect();
+        let sort = if holes.len() == 1 { "hole" } else { "holes" };
+        format!("{sort} {}", crate::draft::list(words.iter().map(String::as_str)))
+    }
+
     /// Name of a step: `flap-left/ribs`.
     #[must_use]
     pub fn step_name(&self, id: StepId) -> String {

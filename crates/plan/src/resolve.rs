@@ -8,7 +8,7 @@ use std::collections::{HashMap, HashSet};
 
 use faying_standards::fastener::Fastener;
 use faying_standards::rivet::{Dash, RivetType};
-use faying_standards::{Finding, Length, inches};
+use faying_standards::{Finding, Length, Unit, inches};
 
 use crate::draft::{AssemblyDraft, PlaneDraft, Put, PutText, Reader, RowDraft, list};
 use crate::geometry::{Loop, Point};
@@ -18,7 +18,7 @@ use crate::model::{
     Assembly, AssemblyId, Attach, Bay, BayId, Depth, Gate, GateId, HeadSide, Hold, Hole, Layer, Part, PartId,
     Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row, RowId, RowPart, Side, Step, StepId,
 };
-use crate::tree::{SourceText, Spot, Table, parse};
+use crate::tree::{SourceText, Spot, Table, Value, parse};
 
 /// A plan, and everything that was found while it was read.
 #[derive(Clone, Debug)]
@@ -57,7 +57,7 @@ pub fn read(files: Vec<SourceText>) -> Reading {
         let (tree, syntax) = parse(u16::try_from(index).unwrap_or(u16::MAX), file);
         findings.extend(syntax);
         if &*file.name == "limits.toml" {
-            let (read, found) = read_limits(&files, &tree);
+            let (read, found) = read_limits(&files, u16::try_from(index).unwrap_or(u16::MAX), &tree);
             limits = read;
             findings.extend(found);
         } else {
@@ -85,6 +85,14 @@ fn sort_findings(findings: &mut Vec<Finding>, files: &[SourceText]) {
             .map(|place| (files.iter().position(|file| file.name == place.file), place.line, place.column))
     };
     findings.sort_by_key(order);
+    // What the text cannot be read for is one finding, not also what is missing because of it.
+    let unread: Vec<_> =
+        findings.iter().filter(|f| f.kind == "syntax").filter_map(|f| f.place.clone()).collect();
+    findings.retain(|finding| {
+        let Some(place) = finding.place.as_ref().filter(|_| finding.kind != "syntax") else { return true };
+        let reach = place.column..place.column + place.width;
+        !unread.iter().any(|at| at.file == place.file && at.line == place.line && reach.contains(&at.column))
+    });
     let mut told = HashSet::new();
     findings.retain(|finding| {
         let place = finding.place.as_ref().map(|place| (place.file.clone(), place.line, place.column));
@@ -101,7 +109,7 @@ fn draft_assemblies(reader: &mut Reader<'_>, trees: &[(u16, Table)]) -> Vec<Asse
             continue;
         };
         let id_of = |tree: &Table| match tree.get("id").map(|node| &node.value) {
-            Some(crate::tree::Value::Text(id)) => Some(id.trim().to_owned()),
+            Some(Value::Text(id)) => Some(id.trim().to_owned()),
             _ => None,
         };
         let original = trees.iter().find(|(_, other)| id_of(other).as_deref() == Some(&mirror.value));
@@ -135,9 +143,30 @@ fn mirror_draft(reader: &mut Reader<'_>, file: u16, own: &Table, original: &Tabl
             reader.wrong(entry.key_spot, "mirror", what, next);
         }
     }
+    // One file has one unit: the numbers of the original are read again for this hand.
+    let unit_of = |table: &Table| match table.get("units").map(|node| &node.value) {
+        Some(Value::Text(unit)) => unit.trim().to_owned(),
+        _ => "in".to_owned(),
+    };
+    if let Some(units) = own.get("units")
+        && unit_of(own) != unit_of(original)
+    {
+        let what = format!("\"units\" is not that of the assembly that is mirrored, {}", unit_of(original));
+        let next = "leave it out, and write the unit behind the numbers of [differs], such as \"3.2 mm\"";
+        reader.wrong(units.spot, "mirror", what, next);
+    }
     let mut merged = original.clone();
     if let Some(differs) = reader.table(own, "differs") {
-        merged.overlay(differs);
+        let mut differs = differs.clone();
+        for entry in &differs.0 {
+            if OWN.contains(&entry.key.as_str()) {
+                let what = format!("\"{}\" stands under [differs]", entry.key);
+                let next = format!("write {} at the top of the file, beside `mirror`", entry.key);
+                reader.wrong(entry.key_spot, "mirror", what, next);
+            }
+        }
+        differs.0.retain(|entry| !OWN.contains(&entry.key.as_str()));
+        merged.overlay(&differs);
     }
     let mut head = own.clone();
     head.0.retain(|entry| matches!(entry.key.as_str(), "format" | "id" | "title" | "mirror" | "note"));
@@ -163,11 +192,13 @@ struct Resolver<'a> {
     drafts: Vec<AssemblyDraft>,
     plan: Plan,
     assembly_ids: HashMap<String, AssemblyId>,
+    /// Rows written with `same`: their holes are those of another row.
+    seeing: HashSet<RowId>,
 }
 
 impl<'a> Resolver<'a> {
     fn new(reader: Reader<'a>, drafts: Vec<AssemblyDraft>) -> Self {
-        Self { reader, drafts, plan: Plan::default(), assembly_ids: HashMap::new() }
+        Self { reader, drafts, plan: Plan::default(), assembly_ids: HashMap::new(), seeing: HashSet::new() }
     }
 
     fn run(&mut self) {
@@ -434,9 +465,13 @@ impl<'a> Resolver<'a> {
             );
         }
         for (name, _) in plane.outlines.iter().chain(&plane.cuts) {
-            let known = self
-                .pieces(assembly, &name.value, name.spot)
-                .is_some_and(|pieces| layers.iter().any(|layer| pieces.contains(&layer.piece)));
+            // By the same name or one that means the same: the outline of "cap" is not that of "cap/upper".
+            let known = self.pieces(assembly, &name.value, name.spot).is_some_and(|pieces| {
+                plane
+                    .layers
+                    .iter()
+                    .any(|layer| self.pieces(assembly, &layer.value, layer.spot).as_ref() == Some(&pieces))
+            });
             if !known {
                 let next =
                     suggest(&name.value, plane.layers.iter().map(|layer| layer.value.as_str()), "layer");
@@ -497,7 +532,13 @@ impl<'a> Resolver<'a> {
     fn rows(&mut self, assembly: AssemblyId, draft: &AssemblyDraft) {
         let plane_ids = self.plan[assembly].planes.clone();
         for (plane, &id) in draft.planes.iter().zip(&plane_ids) {
-            let mut laid = Laid::new(&plane.rows);
+            for row in &plane.rows {
+                if row.same.is_some() {
+                    let others = ["from", "to", "at", "pitch", "like", "shift", "count"];
+                    one_of_two(&mut self.reader, row, "same", &others);
+                }
+            }
+            let mut laid = Laid::new(&plane.rows, draft.unit);
             for (index, row) in plane.rows.iter().enumerate() {
                 let positions =
                     if row.same.is_some() { Vec::new() } else { laid.positions(&mut self.reader, index) };
@@ -505,24 +546,21 @@ impl<'a> Resolver<'a> {
             }
         }
         for row in &draft.rows {
-            for (key, spot) in [
-                ("from", row.from.as_ref().map(|put| put.spot)),
-                ("at", row.at.as_ref().map(|put| put.spot)),
-                ("pitch", row.pitch.as_ref().map(|put| put.spot)),
-                ("like", row.like.as_ref().map(|put| put.spot)),
-            ] {
-                if let Some(spot) = spot {
-                    let what = format!("row {} has \"{key}\" and lies in no plane", row.name.value);
-                    self.reader.wrong(
-                        spot,
-                        "no-plane",
-                        what,
-                        "move the row into [planes.NAME.rows], or give its count only",
-                    );
-                }
+            if draft.planes.iter().any(|plane| plane.name.value == row.name.value) {
+                let what = format!("row {} has the name of a plane", row.name.value);
+                let next = "give it another name: web/3 would be a hole of the one and a row of the other";
+                self.reader.wrong(row.name.spot, "duplicate", what, next);
+                continue;
+            }
+            if let Some((key, spot)) =
+                positions_of(row).into_iter().find_map(|(key, spot)| Some((key, spot?)))
+            {
+                let what = format!("row {} has `{key}` and lies in no plane", row.name.value);
+                let next = "move the row into [planes.NAME.rows], or give its count only";
+                self.reader.wrong(spot, "no-plane", what, next);
             }
             let count = row.count.as_ref().map_or(0, |put| put.value);
-            if row.count.is_none() {
+            if row.count.is_none() && !row.faulty {
                 let what = format!("row {} does not say how many holes it has", row.name.value);
                 self.reader.wrong(row.name.spot, "no-count", what, "write count = 12");
             }
@@ -549,6 +587,9 @@ impl<'a> Resolver<'a> {
             Places::Counted(count) => {
                 self.plan.holes.extend((1..=count).map(|number| Hole { row: id, number, at: None }))
             }
+        }
+        if row.same.is_some() {
+            self.seeing.insert(id);
         }
         let holes = first..u32::try_from(self.plan.holes.len()).unwrap_or(u32::MAX);
         let through = row.through.as_ref().map(|put| self.through(assembly, put));
@@ -617,6 +658,7 @@ impl<'a> Resolver<'a> {
             Some(Fastener::Solid { dash: None, .. }) | None => None,
             other => other.clone(),
         };
+        let unreadable = named.is_some() && rivet.is_none();
         let Some(put) = &row.called else {
             if rivet.is_none() && named.is_none() && row.same.is_none() {
                 let what = format!("row {} has no fastener", row.name.value);
@@ -644,8 +686,10 @@ impl<'a> Resolver<'a> {
                         "write sixteenths of an inch behind a dash: -5, or -3.5 for a half size",
                     );
                 }
+                // The rivet is named and could not be read: that has been said.
+                (None, Some(_)) if unreadable => {}
                 (None, Some(_)) => {
-                    let what = format!("\"{}\" is a length, and no rivet is named", put.value);
+                    let what = format!("\"{}\" is a length, and no solid rivet is named", put.value);
                     self.reader.wrong(
                         put.spot,
                         "wrong-call-out",
@@ -767,12 +811,12 @@ impl<'a> Resolver<'a> {
                         "row {} prepares {}, which is not one of its layers",
                         row.name.value, name.value
                     );
-                    self.reader.wrong(
-                        name.spot,
-                        "wrong-layer",
-                        what,
-                        "add the part to the layers, or leave it out here",
-                    );
+                    let next = if plane.is_none() && through.is_none() {
+                        "name the layers as well, through = [\"…\"], or leave `prep` out"
+                    } else {
+                        "add the part to the layers, or leave it out here"
+                    };
+                    self.reader.wrong(name.spot, "wrong-layer", what, next);
                 }
                 continue;
             }
@@ -812,11 +856,21 @@ impl<'a> Resolver<'a> {
                         let what = format!("row {} is said to be the same as itself", row.name.value);
                         self.reader.wrong(same.spot, "unknown-name", what, "name the row of the other plane");
                     }
+                    Some(other) if self.sees_another(other) => {
+                        let what = format!("row {} has no holes of its own either", same.value);
+                        let next = "name the row in which the holes are declared";
+                        self.reader.wrong(same.spot, "unknown-name", what, next);
+                    }
                     Some(other) => self.plan.rows[id.index()].same = Some(other),
                     None => self.unknown_row(assembly, same),
                 }
             }
         }
+    }
+
+    /// Whether a row is itself a view of another plane's row.
+    fn sees_another(&self, row: RowId) -> bool {
+        self.seeing.contains(&row)
     }
 
     /// The row `name` means in a file: `A` or `web/A` of its own, or with the assembly before it.
@@ -987,7 +1041,11 @@ impl<'a> Resolver<'a> {
 
     /// `web/A`, `web/B/1-20`, `web/B/7`, or a plane for all its rows.
     fn row_parts(&mut self, assembly: AssemblyId, put: &PutText) -> Vec<RowPart> {
-        let whole = |plan: &Plan, row: RowId| RowPart { row, first: 1, last: plan[row].count() };
+        // Holes are set where they are declared, whichever plane they are named from.
+        let whole = |plan: &Plan, row: RowId| {
+            let row = plan[row].same.unwrap_or(row);
+            RowPart { row, first: 1, last: plan[row].count() }
+        };
         if let Some(row) = self.row_id(assembly, &put.value, put.spot) {
             return vec![whole(&self.plan, row)];
         }
@@ -997,7 +1055,7 @@ impl<'a> Resolver<'a> {
         let part = put.value.rsplit_once('/').and_then(|(row, range)| {
             let (first, last) = range.split_once('-').unwrap_or((range, range));
             Some((
-                self.row_id(assembly, row, put.spot)?,
+                self.row_id(assembly, row, put.spot).map(|row| self.plan[row].same.unwrap_or(row))?,
                 first.trim().parse::<u32>().ok()?,
                 last.trim().parse::<u32>().ok()?,
             ))
@@ -1063,6 +1121,31 @@ impl<'a> Resolver<'a> {
                 }
                 step
             });
+            if gate.before.is_none() {
+                let what = format!("gate {} stands before no step", gate.name.value);
+                self.reader.wrong(gate.name.spot, "gate", what, "write before = the step that must wait");
+            }
+            if gate.needs.is_empty() {
+                let what = format!("gate {} asks for nothing", gate.name.value);
+                self.reader.look(gate.name.spot, "gate", what, HOW_NEEDS);
+            }
+            for need in &gate.needs {
+                let asked = need.value.strip_prefix("inspection:").map(str::trim);
+                if asked.is_some_and(|name| !name.is_empty()) || NEEDS.contains(&need.value.as_str()) {
+                    continue;
+                }
+                let word = need.value.split(':').next().unwrap_or_default();
+                let name = need.value.split_once(':').map_or("NAME", |(_, name)| name.trim());
+                let next = match nearest(word, ["inspection", "owed", "holes"]) {
+                    Some("inspection") if !name.is_empty() => {
+                        format!("did you mean \"inspection:{name}\"?")
+                    }
+                    Some(near) if near != "inspection" => format!("did you mean \"{near}\"?"),
+                    _ => HOW_NEEDS.to_owned(),
+                };
+                let what = format!("\"{}\" is not something a gate can ask for", need.value);
+                self.reader.wrong(need.spot, "wrong-word", what, next);
+            }
             let id = GateId::from_index(self.plan.gates.len());
             self.plan.gates.push(Gate {
                 assembly,
@@ -1117,7 +1200,10 @@ impl<'a> Resolver<'a> {
             let mut names: Vec<String> = circle.iter().map(|&step| self.plan[step].name.clone()).collect();
             names.push(names[0].clone());
             let spot = self.plan[circle[0]].spot;
-            let what = format!("these steps wait for one another: {}", names.join(" after "));
+            let what = match circle.as_slice() {
+                [_] => format!("step {} waits for itself", names[0]),
+                _ => format!("these steps wait for one another: {}", names.join(" after ")),
+            };
             self.reader.wrong(spot, "circle", what, "take one of them out of an `after`");
         }
     }
@@ -1137,116 +1223,216 @@ impl<'a> Resolver<'a> {
         }
         let added: HashSet<PieceId> =
             self.plan.steps.iter().flat_map(|step| step.adds.iter().copied()).collect();
-        let mut set: HashSet<RowId> =
+        let set: HashSet<RowId> =
             self.plan.steps.iter().flat_map(|step| step.sets.iter().map(|part| part.row)).collect();
-        set.extend(self.plan.rows.iter().filter_map(|row| row.same));
-        let mut found = Vec::new();
+        let mut left: Vec<Left> = Vec::new();
         for assembly in &self.plan.assemblies {
-            let drawn = !assembly.planes.is_empty();
-            for &part in &assembly.parts {
-                if drawn && !placed[part.index()] {
-                    let part = &self.plan[part];
-                    found.push((
-                        part.spot,
-                        "no-plane",
-                        format!("part {} lies in no plane", part.name),
-                        "add it to the layers of a plane, or to `through` of a row",
-                    ));
+            let owned = |names: &[String]| {
+                let names: Vec<String> = names.iter().map(|name| format!("{}/{name}", assembly.id)).collect();
+                list(names.iter().map(String::as_str))
+            };
+            for &id in &assembly.parts {
+                let part = &self.plan[id];
+                let copied = assembly.mirror_of.is_some() && usize::from(part.spot.file) != assembly.file;
+                let mut push = |kind, names: &[String], sort, does, next| {
+                    left.push(Left {
+                        spot: part.spot,
+                        kind,
+                        what: format!("{sort}{} {does}", list(names.iter().map(String::as_str))),
+                        of_this_hand: copied.then(|| format!("{sort}{} {does}", owned(names))),
+                        next,
+                    });
+                };
+                if !assembly.planes.is_empty() && !placed[id.index()] {
+                    let next = "add it to the layers of a plane, or to `through` of a row";
+                    push("no-plane", std::slice::from_ref(&part.name), "part ", "lies in no plane", next);
                 }
-                let missing = self.plan[part].pieces.iter().any(|piece| !added.contains(piece));
-                if !assembly.steps.is_empty() && missing {
-                    let part = &self.plan[part];
-                    found.push((
-                        part.spot,
-                        "never-added",
-                        format!("part {} comes in at no step", part.name),
-                        "add it to `adds` of the step that brings it",
-                    ));
+                let missing: Vec<PieceId> =
+                    part.pieces.iter().copied().filter(|piece| !added.contains(piece)).collect();
+                if assembly.steps.is_empty() || missing.is_empty() {
+                    continue;
+                }
+                let next = "add it to `adds` of the step that brings it";
+                if missing.len() == part.pieces.len() {
+                    let name = std::slice::from_ref(&part.name);
+                    push("never-added", name, "part ", "comes in at no step", next);
+                } else {
+                    let names: Vec<String> =
+                        missing.iter().map(|&piece| self.plan.piece_name(piece)).collect();
+                    let does = if names.len() == 1 { "comes in at no step" } else { "come in at no step" };
+                    push("never-added", &names, "", does, next);
                 }
             }
-            for &row in &assembly.rows {
-                if !assembly.steps.is_empty() && self.plan[row].same.is_none() && !set.contains(&row) {
-                    let row = &self.plan[row];
-                    found.push((
-                        row.spot,
-                        "never-set",
-                        format!("row {} is set at no step", row.name),
-                        "add it to `sets` of a step",
-                    ));
+            for &id in &assembly.rows {
+                if assembly.steps.is_empty() || self.seeing.contains(&id) || set.contains(&id) {
+                    continue;
                 }
+                let row = &self.plan[id];
+                let copied = assembly.mirror_of.is_some() && usize::from(row.spot.file) != assembly.file;
+                left.push(Left {
+                    spot: row.spot,
+                    kind: "never-set",
+                    what: format!("row {} is set at no step", row.name),
+                    of_this_hand: copied.then(|| format!("row {} is set at no step", self.plan.row_name(id))),
+                    next: "add it to `sets` of a step",
+                });
             }
         }
-        for (spot, kind, what, next) in found {
-            self.reader.look(spot, kind, what, next);
+        // The line stands in the file of the other hand: say which hand is meant, unless both are.
+        let both: HashSet<(Spot, &'static str)> = left
+            .iter()
+            .filter(|left| left.of_this_hand.is_none())
+            .map(|left| (left.spot, left.kind))
+            .collect();
+        for left in left {
+            match left.of_this_hand {
+                Some(_) if both.contains(&(left.spot, left.kind)) => {}
+                Some(what) => self.reader.look(left.spot, left.kind, what, left.next),
+                None => self.reader.look(left.spot, left.kind, left.what, left.next),
+            }
         }
     }
 }
+
+/// Something that nothing uses.
+struct Left {
+    spot: Spot,
+    kind: &'static str,
+    what: String,
+    /// The same with the assembly's name, where the line is that of the assembly it mirrors.
+    of_this_hand: Option<String>,
+    next: &'static str,
+}
+
+/// What a gate may ask for by one word; the other is an inspection by name.
+const NEEDS: [&str; 2] = ["owed", "holes"];
+const HOW_NEEDS: &str =
+    "write needs = [\"inspection:NAME\", \"owed\", \"holes\"], or those of them that are meant";
 
 enum Places {
     At(Vec<Point>),
     Counted(u32),
 }
 
+/// Keys of a row that say where it is, each with its place where it is written.
+fn positions_of(row: &RowDraft) -> [(&'static str, Option<Spot>); 7] {
+    [
+        ("from", row.from.as_ref().map(|put| put.spot)),
+        ("to", row.to.as_ref().map(|put| put.spot)),
+        ("at", row.at.as_ref().map(|put| put.spot)),
+        ("pitch", row.pitch.as_ref().map(|put| put.spot)),
+        ("like", row.like.as_ref().map(|put| put.spot)),
+        ("shift", row.shift.as_ref().map(|put| put.spot)),
+        ("same", row.same.as_ref().map(|put| put.spot)),
+    ]
+}
+
+/// Says that two keys of a row say the same thing twice. `kept` names the one that is read.
+fn one_of_two(reader: &mut Reader<'_>, row: &RowDraft, kept: &str, others: &[&str]) {
+    let count = ("count", row.count.as_ref().map(|put| put.spot));
+    for (key, spot) in positions_of(row).into_iter().chain([count]) {
+        if let Some(spot) = spot
+            && others.contains(&key)
+        {
+            let what = format!("row {} has both `{kept}` and `{key}`", row.name.value);
+            reader.wrong(spot, "row", what, "keep one of the two");
+        }
+    }
+}
+
 /// Positions of the rows of one plane, `like` followed.
 struct Laid<'d> {
     rows: &'d [RowDraft],
+    unit: Unit,
     done: Vec<Option<Vec<Point>>>,
 }
 
 impl<'d> Laid<'d> {
-    fn new(rows: &'d [RowDraft]) -> Self {
-        Self { rows, done: vec![None; rows.len()] }
+    fn new(rows: &'d [RowDraft], unit: Unit) -> Self {
+        Self { rows, unit, done: vec![None; rows.len()] }
     }
 
+    /// Follows `like` from row to row to the one that has positions, then comes back shifting.
+    ///
+    /// With a list of its own rather than by calling itself: a file may chain more rows than a stack holds.
     fn positions(&mut self, reader: &mut Reader<'_>, index: usize) -> Vec<Point> {
         let mut chain = Vec::new();
-        self.follow(reader, index, &mut chain)
-    }
-
-    fn follow(&mut self, reader: &mut Reader<'_>, index: usize, chain: &mut Vec<usize>) -> Vec<Point> {
-        if let Some(points) = &self.done[index] {
-            return points.clone();
-        }
-        let row = &self.rows[index];
-        let points = if let Some(like) = &row.like {
-            let found = self.rows.iter().position(|other| other.name.value == like.value);
-            match found {
-                Some(other) if other == index || chain.contains(&other) => {
-                    let what = format!("row {} is like itself", row.name.value);
+        let mut at = index;
+        let mut points = loop {
+            if let Some(points) = &self.done[at] {
+                break points.clone();
+            }
+            let row = &self.rows[at];
+            chain.push(at);
+            // Until it is done a row of the chain counts as empty, so that a circle ends here.
+            self.done[at] = Some(Vec::new());
+            let Some(like) = &row.like else { break own_positions(reader, row, self.unit) };
+            one_of_two(reader, row, "like", &["from", "to", "at", "pitch", "count"]);
+            match self.rows.iter().position(|other| other.name.value == like.value) {
+                Some(other) if chain.contains(&other) => {
+                    let what = if other == at {
+                        format!("row {} is like itself", row.name.value)
+                    } else {
+                        format!(
+                            "row {} is like {}, which is like {}",
+                            row.name.value, like.value, row.name.value
+                        )
+                    };
                     reader.wrong(like.spot, "circle", what, "give one of the rows its own positions");
-                    Vec::new()
+                    break Vec::new();
                 }
-                Some(other) => {
-                    chain.push(index);
-                    let shift =
-                        row.shift.as_ref().map_or(Point::new(Length::ZERO, Length::ZERO), |put| put.value);
-                    self.follow(reader, other, chain)
-                        .into_iter()
-                        .map(|point| Point::new(point.x + shift.x, point.y + shift.y))
-                        .collect()
+                Some(other) if self.rows[other].same.is_some() => {
+                    let what = format!("row {} has no positions of its own in this plane", like.value);
+                    let next = "be like a row that has them, or write from, to and count";
+                    reader.wrong(like.spot, "row", what, next);
+                    break Vec::new();
                 }
+                Some(other) => at = other,
                 None => {
                     let next =
                         suggest(&like.value, self.rows.iter().map(|row| row.name.value.as_str()), "row");
                     let what = format!("there is no row \"{}\" in this plane", like.value);
                     reader.wrong(like.spot, "unknown-name", what, next);
-                    Vec::new()
+                    break Vec::new();
                 }
             }
-        } else {
-            own_positions(reader, row)
         };
-        self.done[index] = Some(points.clone());
+        for &row in chain.iter().rev() {
+            if self.rows[row].like.is_some()
+                && let Some(shift) = self.rows[row].shift.as_ref().map(|put| put.value)
+            {
+                for point in &mut points {
+                    *point = Point::new(point.x + shift.x, point.y + shift.y);
+                }
+            }
+            self.done[row] = Some(points.clone());
+        }
         points
     }
 }
 
 /// Positions from `at`, or from `from`, `to` and `count` or `pitch`.
-fn own_positions(reader: &mut Reader<'_>, row: &RowDraft) -> Vec<Point> {
+fn own_positions(reader: &mut Reader<'_>, row: &RowDraft, unit: Unit) -> Vec<Point> {
+    if row.faulty {
+        // What is missing may be what could not be read: one slip, one finding.
+        return row.at.as_ref().map_or_else(Vec::new, |at| at.value.clone());
+    }
+    if let Some(shift) = &row.shift {
+        let what = format!("row {} has `shift` and is like no other row", row.name.value);
+        reader.wrong(shift.spot, "row", what, "write like = the row that is moved, or leave shift out");
+    }
     if let Some(at) = &row.at {
-        if let Some(from) = &row.from {
-            let what = format!("row {} has both `at` and `from`", row.name.value);
-            reader.wrong(from.spot, "row", what, "keep one of the two");
+        one_of_two(reader, row, "at", &["from", "to", "pitch"]);
+        if let Some(count) = &row.count
+            && count.value as usize != at.value.len()
+        {
+            let what = format!(
+                "row {} has {} in `at`, and a count of {}",
+                row.name.value,
+                holes(at.value.len()),
+                count.value
+            );
+            reader.wrong(count.spot, "row", what, "leave count out, or write the holes that are missing");
         }
         return at.value.clone();
     }
@@ -1261,28 +1447,49 @@ fn own_positions(reader: &mut Reader<'_>, row: &RowDraft) -> Vec<Point> {
         return Vec::new();
     };
     let Some(to) = &row.to else {
-        if row.count.as_ref().is_none_or(|count| count.value == 1) {
+        if row.pitch.is_none() && row.count.as_ref().is_none_or(|count| count.value == 1) {
             return vec![from.value];
         }
         let what = format!("row {} does not say where it ends", row.name.value);
         reader.wrong(row.name.spot, "row", what, "write to = [x, y], its last hole");
         return vec![from.value];
     };
+    let one = row.count.as_ref().is_some_and(|count| count.value == 1);
+    if from.value == to.value && !one {
+        let what = format!("row {} starts and ends at the same place", row.name.value);
+        reader.wrong(
+            to.spot,
+            "row",
+            what,
+            "write to = [x, y], its last hole; for one hole write at = [[x, y]]",
+        );
+        return vec![from.value];
+    }
     match (&row.count, &row.pitch) {
+        (Some(count), _) if one && from.value != to.value => {
+            let what = format!("row {} has two ends and one hole", row.name.value);
+            reader.wrong(count.spot, "row", what, "write how many holes it has, both ends included");
+            vec![from.value]
+        }
         (Some(count), pitch) => {
             let points = spread(from.value, to.value, count.value);
             if let Some(pitch) = pitch {
-                check_pitch(reader, row, &points, pitch);
+                check_pitch(reader, row, &points, pitch, unit);
             }
             points
         }
-        (None, Some(pitch)) => by_pitch(reader, row, from.value, to.value, pitch),
+        (None, Some(pitch)) => by_pitch(reader, row, from.value, to.value, pitch, unit),
         (None, None) => {
             let what = format!("row {} does not say how many holes it has", row.name.value);
             reader.wrong(row.name.spot, "no-count", what, "write count = 12, or pitch = 1.25");
             vec![from.value, to.value]
         }
     }
+}
+
+/// `1 hole`, `12 holes`.
+fn holes(count: usize) -> String {
+    if count == 1 { "1 hole".to_owned() } else { format!("{count} holes") }
 }
 
 /// `count` holes from end to end, each to the nearest nanometre.
@@ -1311,6 +1518,7 @@ fn by_pitch(
     from: Point,
     to: Point,
     pitch: &Put<Length>,
+    unit: Unit,
 ) -> Vec<Point> {
     let (length, step) = (distance_in(from, to), pitch.value.inches());
     let spaces = (length / step).round().max(1.0);
@@ -1318,8 +1526,8 @@ fn by_pitch(
         reader.wrong(
             pitch.spot,
             "wrong-number",
-            format!("a pitch of {} makes more than 100000 holes", pitch.value.decimal()),
-            "is the unit right?",
+            format!("a pitch of {} makes more than 100000 holes", pitch.value.show(unit)),
+            "is the unit right? write the pitch with its unit, such as \"1 1/4 in\" or \"30 mm\"",
         );
         return vec![from, to];
     }
@@ -1328,11 +1536,11 @@ fn by_pitch(
     }
     let whole = (length / step).floor();
     let what = format!(
-        "row {} is {} in long, and a pitch of {} in leaves {} in over",
+        "row {} is {} long, and a pitch of {} leaves {} over",
         row.name.value,
-        inches(length).decimal(),
-        pitch.value.decimal(),
-        inches(length - whole * step).decimal()
+        inches(length).show(unit),
+        pitch.value.show(unit),
+        inches(length - whole * step).show(unit)
     );
     reader.look(
         pitch.spot,
@@ -1343,16 +1551,16 @@ fn by_pitch(
     spread(from, to, spaces as u32 + 1)
 }
 
-fn check_pitch(reader: &mut Reader<'_>, row: &RowDraft, points: &[Point], pitch: &Put<Length>) {
+fn check_pitch(reader: &mut Reader<'_>, row: &RowDraft, points: &[Point], pitch: &Put<Length>, unit: Unit) {
     let [first, second, ..] = points else { return };
     let found = distance_in(*first, *second);
     if (found - pitch.value.inches()).abs() > EVEN {
         let what = format!(
-            "row {} has {} holes {} in apart, and a pitch of {} in is written",
+            "row {} has {} {} apart, and a pitch of {} is written",
             row.name.value,
-            points.len(),
-            inches(found).decimal(),
-            pitch.value.decimal()
+            holes(points.len()),
+            inches(found).show(unit),
+            pitch.value.show(unit)
         );
         reader.wrong(pitch.spot, "pitch", what, "keep count or pitch, whichever the drawing gives");
     }

@@ -4,6 +4,7 @@
 //! hands over what could be read. Numbers keep their digits, so that `0.063`
 //! becomes a [`Length`](faying_standards::Length) without passing through a float.
 
+use std::collections::HashSet;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -20,7 +21,7 @@ pub struct SourceText {
 }
 
 /// Where a key or value stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Spot {
     pub file: u16,
     pub start: u32,
@@ -69,6 +70,16 @@ impl Value {
             Self::Table(_) => "a table",
         }
     }
+
+    /// The value itself where it is short, for a message; else what it is.
+    pub fn shown(&self) -> String {
+        match self {
+            Self::Text(text) if text.chars().count() <= 40 => format!("the text \"{text}\""),
+            Self::Number(digits) => digits.clone(),
+            Self::Bool(value) => value.to_string(),
+            other => other.sort().to_owned(),
+        }
+    }
 }
 
 /// Keys in the order in which they were written.
@@ -106,8 +117,11 @@ impl Table {
 /// Returns what could be read, with a finding for every syntax error.
 pub fn parse(file: u16, source: &SourceText) -> (Table, Vec<Finding>) {
     let (table, errors) = DeTable::parse_recoverable(&source.text);
+    let mut told = HashSet::new();
     let findings = errors
         .iter()
+        // An open bracket leaves those around it open as well: the innermost is the one to close.
+        .filter(|error| error.span().is_none_or(|span| told.insert(span.start)))
         .map(|error| {
             let span = error.span().unwrap_or(0..0);
             syntax_finding(error.message(), &source.text, &span).at(Place::of(
@@ -176,24 +190,63 @@ fn syntax_finding(message: &str, text: &str, span: &Range<usize>) -> Finding {
             format!("write \"{fraction}\" in quotes"),
         );
     }
-    Finding::wrong("syntax", format!("this line cannot be read: {message}"), next_for(message))
-}
-
-fn next_for(message: &str) -> &'static str {
-    if message.contains("string") || message.contains("quot") {
-        "texts stand in quotes, and the closing one is on the same line"
-    } else if message.contains("inline table") || message.contains('}') {
-        "write { name = value, name = value } on one line, with a comma between"
-    } else if message.contains("array") || message.contains(']') {
-        "write [value, value], with a comma between and the bracket closed"
-    } else {
-        "write name = value, one to a line; texts in quotes"
+    // What the parser would rather have seen is not what it found.
+    let found = message.split(", expected").next().unwrap_or(message);
+    let found = match found {
+        "string values must be quoted" if rest.lines().next().unwrap_or_default().trim().is_empty() => {
+            "missing value"
+        }
+        other => other,
+    };
+    match PLAIN.iter().find(|(fragment, ..)| found.contains(fragment)) {
+        Some((_, what, next)) => Finding::wrong("syntax", *what, *next),
+        None => Finding::wrong("syntax", format!("this line cannot be read: {message}"), PAIR),
     }
 }
 
+const PAIR: &str = "write name = value, one to a line; texts in quotes";
+const TABLE: &str = "write { name = value, name = value }, with a comma between";
+const LIST: &str = "write [value, value], with a comma between";
+
+/// What the parser says, what it means to a builder, and what to do; the first that fits.
+const PLAIN: [(&str, &str, &str); 16] = [
+    (
+        "basic string",
+        "this text has no closing quotation mark",
+        "texts stand in quotes, and the closing one is on the same line",
+    ),
+    (
+        "literal string",
+        "this text has no closing quotation mark",
+        "texts stand in quotes, and the closing one is on the same line",
+    ),
+    ("missing opening quote", "this text has no opening quotation mark", "texts stand in quotes: \"…\""),
+    ("must be quoted", "this text has no quotation marks", "texts stand in quotes: \"…\""),
+    (
+        "missing escaped value",
+        "a \\ stands before something it cannot mean",
+        "write \\\\ where a \\ is meant, or the text in single quotes",
+    ),
+    ("unclosed inline table", "this { is not closed", TABLE),
+    ("unclosed array table", "this heading is not closed", "write [name], the bracket closed"),
+    ("unclosed table", "this heading is not closed", "write [name], the bracket closed"),
+    ("unclosed array", "this [ is not closed", LIST),
+    ("comma between array elements", "there is no comma between two values of this list", LIST),
+    ("comma between key-value pairs", "there is no comma between two names of this table", TABLE),
+    ("extra comma", "there is a comma too many here", "take it out"),
+    ("key with no value", "there is a name here, and no = with a value behind it", PAIR),
+    ("missing assignment", "there is a name here, and no = with a value behind it", PAIR),
+    ("missing value", "there is no value here", PAIR),
+    (
+        "leading zero",
+        "a number cannot start with a nought",
+        "write it without, or in quotes where it is a name",
+    ),
+];
+
 /// The digits behind a point that has none before it.
 fn bare_decimal(rest: &str) -> Option<&str> {
-    let rest = rest.trim_start().strip_prefix('.')?;
+    let rest = rest.trim_start_matches([' ', '\t']).strip_prefix('.')?;
     let end = rest.find(|c: char| !c.is_ascii_digit()).unwrap_or(rest.len());
     (end > 0).then(|| &rest[..end])
 }
@@ -247,7 +300,7 @@ mod tests {
           2 │ a = 2
             │ ^
           give one of the two another name, or remove one
-        plan/flap.toml:3:7  this line cannot be read: invalid basic string, expected `"`
+        plan/flap.toml:3:7  this text has no closing quotation mark
           3 │ b = "x
             │       ^
           texts stand in quotes, and the closing one is on the same line

@@ -1,1 +1,25 @@
-//! placeholder
+//! Drawings: one list of marks, and what writes them down.
+//!
+//! A [`Drawing`] is plain data: paths, circles, texts and groups in the px of
+//! a page (96 to the inch), styled by [`Role`] and not by colour. [`svg::write`]
+//! makes text of it; a PDF writer walks the same list. [`plane`] draws a face
+//! of an assembly with its holes, [`section`] a hole to scale, [`symbol`] the
+//! marks of both.
+//!
+//! This room computes no figure: what stands in a dimension was handed to it.
+//! It opens no file, reads no clock and knows no page.
+
+mod foot;
+pub mod marks;
+mod outline;
+pub mod plane;
+mod room;
+pub mod section;
+pub mod svg;
+pub mod symbol;
+pub mod text;
+
+pub use marks::{Drawing, Mark, Role};
+pub use plane::{PlaneOptions, Scale, plane_drawing};
+pub use section::{SectionInput, SectionSheet, ShopHead, section_drawing};
+pub use symbol::{HoleLook, HoleState, Quadrants};

@@ -341,7 +341,8 @@ fn check_length(
     }
     if let Some(shortest) = range.shortest.filter(|shortest| dash < *shortest) {
         notes.push(format!(
-            "{dash} ({}) is shorter than {shortest} ({}), the shortest in the {} table; the successor sheet allows any sixteenth, usually to special order",
+            "{dash} ({}) is shorter than {shortest} ({}), the shortest in the {} table; \
+             the successor sheet allows any sixteenth, usually to special order",
             in_inches(dash),
             in_inches(shortest),
             range.table,

@@ -314,9 +314,7 @@ impl Reader {
         if flags & 16 != 0 {
             return;
         }
-        let knot = fields
-            .point(10)
-            .and_then(|place| Ok(Knot { at: place, bulge: fields.real_or(42, 0.0)? }));
+        let knot = fields.point(10).and_then(|place| Ok(Knot { at: place, bulge: fields.real_or(42, 0.0)? }));
         let Some(entity) = self.entities().last_mut() else { return };
         match (knot, &mut entity.shape) {
             (Ok(knot), Shape::Polyline { knots, .. }) => knots.push(knot),
@@ -330,11 +328,9 @@ impl Reader {
 
 fn shape(name: &[u8], fields: &Fields<'_, '_>) -> Result<Shape, Missing> {
     Ok(match name {
-        b"CIRCLE" => Shape::Circle {
-            centre: fields.point(10)?,
-            radius: fields.real(40)?,
-            normal: fields.normal()?,
-        },
+        b"CIRCLE" => {
+            Shape::Circle { centre: fields.point(10)?, radius: fields.real(40)?, normal: fields.normal()? }
+        }
         b"ARC" => Shape::Arc {
             centre: fields.point(10)?,
             radius: fields.real(40)?,

@@ -110,7 +110,8 @@ impl Expanded {
             _ => Arc::clone(&entity.layer),
         };
         let table = document.layers.get(&layer.to_lowercase());
-        let hidden = frame.invisible || entity.invisible || table.is_some_and(|layer| layer.off || layer.frozen);
+        let hidden =
+            frame.invisible || entity.invisible || table.is_some_and(|layer| layer.off || layer.frozen);
         match &entity.shape {
             Shape::Circle { centre, radius, normal } => {
                 self.counted.circles_all += 1;
@@ -248,11 +249,8 @@ impl Expanded {
                 if !self.visit() {
                     return;
                 }
-                let step = [
-                    f64::from(column) * insert.column_spacing,
-                    f64::from(row) * insert.row_spacing,
-                    0.0,
-                ];
+                let step =
+                    [f64::from(column) * insert.column_spacing, f64::from(row) * insert.row_spacing, 0.0];
                 frame.map = placed.after(&Map::shift(step)).after(&inner);
                 for entity in &block.entities {
                     self.entity(document, entity, frame);
@@ -329,7 +327,8 @@ impl Expanded {
             corners.push(Corner { x, y, bulge: knot.bulge * sign });
         }
         // The first corner is often repeated at the end instead of the flag.
-        let repeated = corners.len() > 2 && corners.first().zip(corners.last()).is_some_and(|(a, b)| a.x == b.x && a.y == b.y);
+        let repeated = corners.len() > 2
+            && corners.first().zip(corners.last()).is_some_and(|(a, b)| a.x == b.x && a.y == b.y);
         if repeated && (closed || corners.len() > 3 || curved) {
             corners.pop();
         }
@@ -389,7 +388,12 @@ fn not_an_edge(layer: &str, linetype: &str) -> Option<&'static str> {
 fn why_left(name: &str) -> &'static str {
     match name {
         "TEXT" | "MTEXT" | "ATTRIB" | "ATTDEF" | "RTEXT" | "ARCALIGNEDTEXT" => "text: read it in the drawing",
-        "DIMENSION" | "LEADER" | "MULTILEADER" | "MLEADER" | "TOLERANCE" | "LARGE_RADIAL_DIMENSION"
+        "DIMENSION"
+        | "LEADER"
+        | "MULTILEADER"
+        | "MLEADER"
+        | "TOLERANCE"
+        | "LARGE_RADIAL_DIMENSION"
         | "ARC_DIMENSION" => "dimension or note: read it in the drawing",
         "HATCH" | "MPOLYGON" | "SOLID" | "TRACE" | "WIPEOUT" => "a filled area: its edges are not taken",
         "SPLINE" | "HELIX" => "a free curve: a plan holds lines and arcs only",

@@ -146,13 +146,15 @@ impl<'a> Iterator for Groups<'a> {
 pub(super) struct Ascii<'a> {
     rest: &'a [u8],
     line: usize,
+    /// The value before was a lone 0: where a line was lost, the head of a record.
+    after_zero: bool,
     slips: Vec<Slip>,
 }
 
 impl<'a> Ascii<'a> {
     fn of(bytes: &'a [u8]) -> Self {
         let rest = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-        Self { rest, line: 0, slips: Vec::new() }
+        Self { rest, line: 0, after_zero: false, slips: Vec::new() }
     }
 
     /// The next line, without its end: `\r\n`, `\n` or a lone `\r`.
@@ -161,18 +163,20 @@ impl<'a> Ascii<'a> {
             return None;
         }
         self.line += 1;
-        let end = self.rest.iter().position(|&byte| byte == b'\n' || byte == b'\r').unwrap_or(self.rest.len());
+        let end =
+            self.rest.iter().position(|&byte| byte == b'\n' || byte == b'\r').unwrap_or(self.rest.len());
         let line = &self.rest[..end];
         let skip = if self.rest[end..].starts_with(b"\r\n") { 2 } else { 1 };
         self.rest = &self.rest[(end + skip).min(self.rest.len())..];
         Some(line)
     }
 
-    /// Goes on at the next `0` that has the name of a record under it.
-    fn resume(&mut self) -> Option<Group<'a>> {
-        let mut above_is_zero = false;
-        while let Some(line) = self.line() {
-            let name = line.trim_ascii();
+    /// Goes on at the next `0` that has the name of a record under it, from the line `at_fault` on.
+    fn resume(&mut self, at_fault: &'a [u8]) -> Option<Group<'a>> {
+        let mut above_is_zero = self.after_zero;
+        let mut line = Some(at_fault);
+        while let Some(text) = line {
+            let name = text.trim_ascii();
             let is_name = name.len() > 1
                 && name[0].is_ascii_uppercase()
                 && name.iter().all(|b| b.is_ascii_uppercase() || b.is_ascii_digit() || *b == b'_');
@@ -180,6 +184,7 @@ impl<'a> Ascii<'a> {
                 return Some(Group { code: 0, value: Value::Text(name), at: self.line });
             }
             above_is_zero = name == b"0";
+            line = self.line();
         }
         None
     }
@@ -198,7 +203,7 @@ impl<'a> Iterator for Ascii<'a> {
                 return None;
             }
             let wrong = self.line;
-            let found = self.resume();
+            let found = self.resume(line);
             self.slips.push(Slip::NotACode { line: wrong, resumed: found.map(|group| group.at) });
             return found;
         };
@@ -206,6 +211,7 @@ impl<'a> Iterator for Ascii<'a> {
             self.slips.push(Slip::CutShort { at: self.line });
             return None;
         };
+        self.after_zero = value.trim_ascii() == b"0";
         Some(Group { code, value: Value::Text(value), at: self.line })
     }
 }
@@ -299,7 +305,12 @@ mod tests {
     #[test]
     fn reads_every_kind_of_line_end() {
         let want = vec![(0, "SECTION".to_owned()), (2, "HEADER".to_owned())];
-        for text in ["0\nSECTION\n2\nHEADER", "  0\r\nSECTION\r\n  2\r\nHEADER\r\n", "0\rSECTION\r2\rHEADER\r", "\u{feff}0\nSECTION\n2\nHEADER\n\n\n"] {
+        for text in [
+            "0\nSECTION\n2\nHEADER",
+            "  0\r\nSECTION\r\n  2\r\nHEADER\r\n",
+            "0\rSECTION\r2\rHEADER\r",
+            "\u{feff}0\nSECTION\n2\nHEADER\n\n\n",
+        ] {
             assert_eq!(codes(text.as_bytes()), (want.clone(), vec![]), "{text:?}");
         }
     }
@@ -309,6 +320,10 @@ mod tests {
         let (pairs, slips) = codes(b"0\nLINE\nten\n1.0\n20\n2.0\n0\nCIRCLE\n40\n1\n");
         assert_eq!(pairs, [(0, "LINE".into()), (0, "CIRCLE".into()), (40, "1".into())]);
         assert_eq!(slips, [Slip::NotACode { line: 3, resumed: Some(8) }]);
+        // A value is lost, so that `0` is taken for it: the record below is still found.
+        let (pairs, slips) = codes(b"0\nLINE\n10\n0\nCIRCLE\n40\n1\n");
+        assert_eq!(pairs, [(0, "LINE".into()), (10, "0".into()), (0, "CIRCLE".into()), (40, "1".into())]);
+        assert_eq!(slips, [Slip::NotACode { line: 5, resumed: Some(5) }]);
     }
 
     #[test]

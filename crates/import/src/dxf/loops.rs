@@ -129,11 +129,11 @@ impl Web {
                 members.iter().copied().filter(|&node| self.live(node).count() > 2).collect();
             let walk = if forked.is_empty() { self.around(first) } else { self.outer(&members) };
             let mut used = vec![];
-            if let Some(walk) = walk {
-                if let Some(outline) = self.outline(&walk) {
-                    used = walk.iter().map(|&(edge, _)| edge).collect();
-                    outlines.push(outline);
-                }
+            if let Some(walk) = walk
+                && let Some(outline) = self.outline(&walk)
+            {
+                used = walk.iter().map(|&(edge, _)| edge).collect();
+                outlines.push(outline);
             }
             if let Some(&at) = forked.first() {
                 forks.push(Fork { at: self.nodes[at].at, pieces: self.live(at).count() });
@@ -151,7 +151,10 @@ impl Web {
                 if used.is_empty() {
                     loose.push(self.edges[edge].piece);
                 } else {
-                    tally.add(&piece.name, &format!("on layer {}: inside the outline it touches", piece.layer));
+                    tally.add(
+                        &piece.name,
+                        &format!("on layer {}: inside the outline it touches", piece.layer),
+                    );
                 }
             }
         }
@@ -344,7 +347,8 @@ mod tests {
     fn run(pieces: Vec<Piece>) -> (Vec<Outline>, usize, Vec<String>) {
         let mut tally = Tally::default();
         let (outlines, forks) = chain(pieces, 1e-3, &mut tally);
-        let left = tally.left.iter().map(|left| format!("{} {}: {}", left.count, left.what, left.why)).collect();
+        let left =
+            tally.left.iter().map(|left| format!("{} {}: {}", left.count, left.what, left.why)).collect();
         (outlines, forks.len(), left)
     }
 

@@ -19,6 +19,9 @@ const TRY_ALL: usize = 300;
 /// Above that, so many of the nearest to each hole.
 const NEIGHBOURS: usize = 16;
 
+/// How often what remains is looked through again.
+const PASSES: usize = 4;
+
 type Tree = RTree<GeomWithData<[f64; 2], usize>>;
 
 /// Rows as indices in order along the row, and the indices that are in none.
@@ -30,15 +33,16 @@ pub(super) fn group(places: &[[f64; 2]], slack: f64) -> (Vec<Vec<usize>>, Vec<us
     let mut rows = Vec::new();
     let mut rest: Vec<usize> = (0..places.len()).collect();
     // A run that had to be cut gives up holes that may form a row of their own.
-    loop {
+    for _ in 0..PASSES {
         let found = pass(places, &rest, slack);
         if found.is_empty() {
-            return (rows, rest);
+            break;
         }
         let used: HashSet<usize> = found.iter().flatten().copied().collect();
         rest.retain(|index| !used.contains(index));
         rows.extend(found);
     }
+    (rows, rest)
 }
 
 fn pass(places: &[[f64; 2]], of: &[usize], slack: f64) -> Vec<Vec<usize>> {
@@ -60,7 +64,7 @@ fn pass(places: &[[f64; 2]], of: &[usize], slack: f64) -> Vec<Vec<usize>> {
         if of.len() <= TRY_ALL {
             of[at + 1..].iter().for_each(|&to| try_pair(from, to));
         } else {
-            let near = tree.nearest_neighbor_iter(places[from]).take(NEIGHBOURS + 1);
+            let near = tree.nearest_neighbor_iter(&places[from]).take(NEIGHBOURS + 1);
             near.for_each(|other| try_pair(from, other.data));
         }
     }
@@ -130,7 +134,7 @@ fn extend(places: &[[f64; 2]], tree: &Tree, run: &mut Vec<usize>, slack: f64) {
         let (first, last) = (places[run[0]], places[run[run.len() - 1]]);
         let steps = (run.len() - 1) as f64;
         let next = [last[0] + (last[0] - first[0]) / steps, last[1] + (last[1] - first[1]) / steps];
-        let Some(found) = tree.nearest_neighbor(next) else { return };
+        let Some(found) = tree.nearest_neighbor(&next) else { return };
         if apart(*found.geom(), next) > slack || found.data == run[run.len() - 1] {
             return;
         }
@@ -201,8 +205,7 @@ mod tests {
     /// A drift of a tenth of the slack in each step adds up; the whole row would be out in the middle.
     #[test]
     fn slowly_growing_pitch_is_not_one_row() {
-        let places: Vec<[f64; 2]> =
-            (0..60).map(|at| f64::from(at)).map(|at| [at + 0.0002 * at * at, 0.0]).collect();
+        let places: Vec<[f64; 2]> = (0..60).map(f64::from).map(|at| [at + 0.0002 * at * at, 0.0]).collect();
         let (rows, rest) = group(&places, 0.002);
         assert!(rows.len() > 1);
         assert_eq!(rows.iter().map(Vec::len).sum::<usize>() + rest.len(), 60);

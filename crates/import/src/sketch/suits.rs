@@ -79,7 +79,8 @@ mod tests {
 
     #[test]
     fn holes_of_the_trade_and_others() {
-        let named = |diameter: f64| suits(diameter).map(|suits| format!("{} {}", suits.fastener, suits.drill));
+        let named =
+            |diameter: f64| suits(diameter).map(|suits| format!("{} {}", suits.fastener, suits.drill));
         for (diameter, want) in [
             (0.098, Some("3/32 #40")),
             (0.096, Some("3/32 #41")),

@@ -1,5 +1,6 @@
 //! What the tests of the ledger share.
 
+#![allow(clippy::unwrap_used, reason = "a helper of a test may fail where it stands")]
 #![allow(dead_code, reason = "each test file uses its own part")]
 
 use std::collections::BTreeSet;

@@ -1,0 +1,425 @@
+//! An act as a page sends it, checked against the world, as an event.
+//!
+//! A refusal says why; nothing is taken in part without saying so.
+
+use faying_joint::judge::{Defects, Measured, Verdict, judge};
+use faying_joint::seats::ShopSeat;
+use faying_joint::{Constants, in_force};
+use faying_plan::HoleId;
+use faying_record::{
+    CouponProven, Event, HeadMeasured, HoleOpened, HoleStatus, HolesSet, NoteMade, RunEnded, RunStarted, SetBefore,
+    SetUpFrozen, StepDone, Undone,
+};
+use faying_sequence::Openness;
+use faying_standards::{Length, Unit};
+use serde::{Deserialize, Serialize};
+
+use crate::world::World;
+
+/// An act with its own id, made where it was done.
+#[derive(Clone, Debug, Deserialize, Serialize)]
+pub struct ActRequest {
+    /// The act's id; a second sending is known by it.
+    pub id: String,
+    /// Who; the build's builder where nothing is said.
+    #[serde(default)]
+    pub person: String,
+    /// When it was done, by the clock of the device; the server's where nothing is said.
+    #[serde(default)]
+    pub at: String,
+    /// What was done.
+    #[serde(flatten)]
+    pub act: ActKind,
+}
+
+/// What was done.
+#[derive(Clone, Debug, Deserialize, Serialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum ActKind {
+    /// A run was started.
+    Start {
+        /// Its id.
+        run: String,
+        /// Its step: `flap-left/doubler`.
+        step: String,
+    },
+    /// A run was ended.
+    End {
+        /// Its id.
+        run: String,
+        /// Why, if before its end.
+        #[serde(default)]
+        why: String,
+    },
+    /// A set-up was proven on scrap.
+    Coupon {
+        /// The run.
+        run: String,
+        /// The set-up's key.
+        set_up: String,
+        /// Width of the head, as typed.
+        #[serde(default)]
+        width: String,
+        /// Height of the head, as typed.
+        #[serde(default)]
+        height: String,
+    },
+    /// Rivets were set.
+    Set {
+        /// Which holes.
+        holes: Vec<String>,
+        /// The run.
+        #[serde(default)]
+        run: String,
+        /// The set-up's key.
+        #[serde(default)]
+        set_up: String,
+    },
+    /// Rivets were set before the record began.
+    SetBefore {
+        /// Which holes.
+        holes: Vec<String>,
+        /// What is known about it.
+        #[serde(default)]
+        note: String,
+    },
+    /// A rivet was drilled out.
+    Open {
+        /// Which hole.
+        hole: String,
+        /// Why.
+        #[serde(default)]
+        why: String,
+    },
+    /// A shop head was measured.
+    Measure {
+        /// Which hole.
+        hole: String,
+        /// Width, as typed.
+        #[serde(default)]
+        width: String,
+        /// Width across, as typed.
+        #[serde(default)]
+        width_across: String,
+        /// Height, as typed.
+        #[serde(default)]
+        height: String,
+        /// `flat` or `lip`.
+        #[serde(default)]
+        seat: String,
+        /// With what.
+        #[serde(default)]
+        instrument: String,
+    },
+    /// A remark.
+    Note {
+        /// What it is about.
+        #[serde(default)]
+        about: String,
+        /// The remark.
+        text: String,
+    },
+    /// A step without holes was done.
+    StepDone {
+        /// Which step.
+        step: String,
+    },
+    /// An earlier act is taken back.
+    Undo {
+        /// Its id.
+        act: String,
+        /// Why.
+        #[serde(default)]
+        why: String,
+    },
+}
+
+/// What became of an act.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(tag = "answer", rename_all = "kebab-case")]
+pub enum Answer {
+    /// It is on the disk.
+    Taken {
+        /// What to tell whoever did it, if anything.
+        #[serde(skip_serializing_if = "String::is_empty")]
+        says: String,
+    },
+    /// It was there already.
+    HadIt,
+    /// It was not taken.
+    Refused {
+        /// Why, and what to do.
+        why: String,
+    },
+}
+
+/// An event to be written, and what to say about it; or why not.
+pub(crate) type Checked = Result<(Event, String), String>;
+
+/// Holds an act against the world.
+pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
+    match act {
+        ActKind::Start { run, step } => start(world, run, step),
+        ActKind::End { run, why } => {
+            let state = world.state.run(run).ok_or_else(|| format!("there is no run {run}"))?;
+            if state.ended.is_some() {
+                return Err("this run is ended already".to_owned());
+            }
+            Ok((RunEnded { run: run.clone(), why: why.clone() }.into(), String::new()))
+        }
+        ActKind::Coupon { run, set_up, width, height } => coupon(world, run, set_up, width, height),
+        ActKind::Set { holes, run, set_up } => set(world, holes, run, set_up),
+        ActKind::SetBefore { holes, note } => {
+            let holes = empty_holes(world, holes)?;
+            Ok((SetBefore { holes, note: note.clone() }.into(), String::new()))
+        }
+        ActKind::Open { hole, why } => {
+            let id = find(world, hole)?;
+            if world.state.status(id) != HoleStatus::Set {
+                return Err(format!("{hole} has no fastener in it"));
+            }
+            let says = "Look at the hole before the next rivet: its size, its edge, the sheets around it.".to_owned();
+            Ok((HoleOpened { hole: hole.clone(), why: why.clone() }.into(), says))
+        }
+        ActKind::Measure { hole, width, width_across, height, seat, instrument } => {
+            let typed = Typed { width, width_across, height, seat };
+            measure(world, hole, &typed, instrument)
+        }
+        ActKind::Note { about, text } if text.trim().is_empty() => {
+            Err(format!("the note{} is empty", if about.is_empty() { String::new() } else { format!(" on {about}") }))
+        }
+        ActKind::Note { about, text } => {
+            Ok((NoteMade { about: about.clone(), text: text.trim().to_owned() }.into(), String::new()))
+        }
+        ActKind::StepDone { step } => {
+            let id = world.plan().step_named(step).ok_or_else(|| format!("the plan has no step {step}"))?;
+            let holes = world.side.sequence.work(id).fill.len();
+            if holes > 0 {
+                return Err(format!("step {step} is done when its {holes} holes are set"));
+            }
+            if world.state.step_done(step).is_some() {
+                return Err(format!("step {step} is done already"));
+            }
+            Ok((StepDone { step: step.clone(), note: String::new() }.into(), String::new()))
+        }
+        ActKind::Undo { act, why } => {
+            let id = world.state.act_with_id(act).ok_or("there is no such act to take back")?;
+            let earlier = world.state.act(id);
+            if earlier.undone_by.is_some() {
+                return Err("this act is taken back already".to_owned());
+            }
+            if matches!(earlier.event, Event::RevisionAdopted(_)) {
+                return Err("a revision cannot be taken back; adopt the one before it again".to_owned());
+            }
+            Ok((Undone { act: act.clone(), why: why.clone() }.into(), String::new()))
+        }
+    }
+}
+
+fn find(world: &World, name: &str) -> Result<HoleId, String> {
+    world.plan().hole_named(name).ok_or_else(|| format!("the plan has no hole {name}; load the page again"))
+}
+
+/// Those of the holes that are still empty; refused where none is.
+fn empty_holes(world: &World, names: &[String]) -> Result<Vec<String>, String> {
+    let mut empty = Vec::with_capacity(names.len());
+    for name in names {
+        if !world.is_set(find(world, name)?) {
+            empty.push(name.clone());
+        }
+    }
+    match (names, empty.is_empty()) {
+        ([], _) => Err("no hole is named".to_owned()),
+        ([one], true) => Err(format!("{one} is set already")),
+        (_, true) => Err(format!("these {} holes are set already", names.len())),
+        (_, false) => Ok(empty),
+    }
+}
+
+fn set(world: &World, names: &[String], run: &str, set_up: &str) -> Checked {
+    let plan = world.plan();
+    let holes = empty_holes(world, names)?;
+    let state = world.state.run(run);
+    if !run.is_empty() && state.is_none_or(|run| run.ended.is_some()) {
+        return Err("this run is ended; start it again to go on".to_owned());
+    }
+    // What the plan leaves open at the run's step is refused, whoever's tap it was.
+    if let Some(step) = state.and_then(|run| plan.step_named(&run.step)) {
+        for name in &holes {
+            let hole = find(world, name)?;
+            let order = &world.side.sequence.order;
+            match faying_sequence::hole_at(plan, &world.side.joints.stacks, order, hole, step) {
+                Openness::Fill => {}
+                Openness::SharedWith { piece, arrives } => {
+                    return Err(format!(
+                        "{name} stays open: {} shares it and comes at {}",
+                        plan.piece_name(piece),
+                        plan[arrives].name
+                    ));
+                }
+                Openness::Held { until } => {
+                    let why = plan[plan[hole].row].hold.as_ref().map_or("", |hold| &hold.why);
+                    let until = until.map_or_else(String::new, |until| format!(" until {}", plan[until].name));
+                    return Err(format!("{name} is held{until}: {why}"));
+                }
+            }
+        }
+    }
+    let fastener = plan
+        .hole_named(&holes[0])
+        .map(|hole| faying_bench::run_of_holes(plan, &world.side.joints, &[hole], &[]))
+        .and_then(|set_ups| set_ups.into_iter().next())
+        .map_or_else(String::new, |set_up| set_up.fastener);
+    let skipped = names.len() - holes.len();
+    let says = if skipped == 0 { String::new() } else { format!("{skipped} of them were set already") };
+    Ok((HolesSet { holes, run: run.to_owned(), set_up: set_up.to_owned(), fastener }.into(), says))
+}
+
+fn start(world: &World, run: &str, step: &str) -> Checked {
+    let plan = world.plan();
+    let id = plan.step_named(step).ok_or_else(|| format!("the plan has no step {step}"))?;
+    let drawn = world.run_of(id);
+    if drawn.set_ups.is_empty() {
+        return Err(format!("step {step} has no hole that can be set now"));
+    }
+    let set_ups = drawn
+        .set_ups
+        .iter()
+        .map(|set_up| SetUpFrozen {
+            key: set_up.key.clone(),
+            title: set_up.title.clone(),
+            dies: set_up.dies(),
+            seat_to_seat: set_up.seat_to_seat,
+            holes: set_up.holes.iter().map(|&hole| plan.hole_name(hole)).collect(),
+        })
+        .collect();
+    let limits = plan.limits.shop_head.clone().unwrap_or_default();
+    Ok((RunStarted { run: run.to_owned(), step: step.to_owned(), set_ups, limits }.into(), String::new()))
+}
+
+fn coupon(world: &World, run: &str, set_up: &str, width: &str, height: &str) -> Checked {
+    let state = world.state.run(run).ok_or_else(|| format!("there is no run {run}"))?;
+    let frozen = state.set_ups.iter().find(|frozen| frozen.key == set_up).ok_or("the run has no such set-up")?;
+    let (width, height) = (typed(width, "width")?, typed(height, "height")?);
+    let verdict = frozen
+        .holes
+        .first()
+        .and_then(|name| world.plan().hole_named(name))
+        .and_then(|hole| world.judge(hole, &Measured { diameter: width, height, ..Measured::default() }));
+    let event =
+        CouponProven { run: run.to_owned(), set_up: set_up.to_owned(), width, height, verdict: word(verdict.as_ref()) };
+    Ok((event.into(), verdict.map_or_else(String::new, |verdict| verdict.reasons.join(" "))))
+}
+
+struct Typed<'a> {
+    width: &'a str,
+    width_across: &'a str,
+    height: &'a str,
+    seat: &'a str,
+}
+
+fn measure(world: &World, name: &str, raw: &Typed<'_>, instrument: &str) -> Checked {
+    let hole = find(world, name)?;
+    if !world.is_set(hole) {
+        return Err(format!("{name} has no fastener in it yet; set it first"));
+    }
+    let width = typed(raw.width, "width")?;
+    let width_across = typed(raw.width_across, "width across")?;
+    let height = typed(raw.height, "height")?;
+    if width.is_none() && height.is_none() {
+        return Err("nothing was measured: type the width and the height".to_owned());
+    }
+    let seat = match raw.seat {
+        "flat" => Some(ShopSeat::Flat),
+        "lip" => Some(ShopSeat::Lip),
+        _ => None,
+    };
+    let measured =
+        Measured { diameter: width, second_diameter: width_across, height, seat, defects: Defects::default() };
+    let verdict = world.judge(hole, &measured);
+    let event = HeadMeasured {
+        hole: name.to_owned(),
+        width,
+        width_across,
+        height,
+        seat: raw.seat.to_owned(),
+        instrument: instrument.to_owned(),
+        limits: verdict.as_ref().map_or_else(String::new, |verdict| verdict.limits.clone()),
+        verdict: word(verdict.as_ref()),
+    };
+    Ok((event.into(), verdict.map_or_else(String::new, |verdict| verdict.reasons.join(" "))))
+}
+
+/// A dimension as typed; nothing typed is nothing measured.
+fn typed(text: &str, what: &str) -> Result<Option<Length>, String> {
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
+    let length = Length::read(text, Unit::Inch).map_err(|error| format!("{what}: {error}"))?;
+    if length <= Length::ZERO || length > Length::from_inches(2.0) {
+        return Err(format!("{what}: {} in is not the size of a shop head; write for example .175", length.decimal()));
+    }
+    Ok(Some(length))
+}
+
+/// What a verdict comes to, in a word that is kept.
+fn word(verdict: Option<&Verdict>) -> String {
+    match verdict.and_then(|verdict| verdict.inside) {
+        Some(true) => "inside",
+        Some(false) => "outside",
+        None => "not judged",
+    }
+    .to_owned()
+}
+
+impl World {
+    /// The verdict on a measured head of a hole; none where it is no solid rivet.
+    #[must_use]
+    pub fn judge(&self, hole: HoleId, measured: &Measured) -> Option<Verdict> {
+        let plan = self.plan();
+        let rivet = plan[plan[hole].row].rivet?;
+        let constants = Constants::with(&plan.limits);
+        let limits = in_force(rivet, &plan.limits);
+        // A head on a flat joint is measured from the flat; nobody needs to say so.
+        let flat = self
+            .side
+            .joints
+            .at(hole)
+            .and_then(|joint| joint.seats.as_ref().ok())
+            .is_some_and(|seats| seats.shop_seat == ShopSeat::Flat);
+        let seat = measured.seat.or(flat.then_some(ShopSeat::Flat));
+        Some(judge(rivet, &Measured { seat, ..*measured }, limits.as_ref(), &constants))
+    }
+
+    /// The run of a step as it stands now.
+    #[must_use]
+    pub fn run_of(&self, step: faying_plan::StepId) -> faying_bench::Run {
+        let side = &self.side;
+        let proven = self.proven();
+        faying_bench::run(&side.plan, &side.joints, &side.sequence, step, |hole| self.is_set(hole), &proven)
+    }
+
+    /// Heads proven on scrap so far, oldest first.
+    fn proven(&self) -> Vec<faying_bench::Proven> {
+        let mut proven = Vec::new();
+        for run in self.state.runs() {
+            for (key, act) in &run.coupons {
+                let frozen = run.set_ups.iter().find(|frozen| frozen.key == *key);
+                let Event::CouponProven(coupon) = &self.state.act(*act).event else { continue };
+                if let (Some(frozen), Some(height), true) = (frozen, coupon.height, self.state.counts(*act))
+                    && let Some(seat_to_seat) = frozen.seat_to_seat
+                    && coupon.verdict == "inside"
+                {
+                    proven.push((*act, faying_bench::Proven {
+                        dies: frozen.dies.clone(),
+                        title: frozen.title.clone(),
+                        seat_to_seat,
+                        height,
+                    }));
+                }
+            }
+        }
+        proven.sort_by_key(|(act, _)| *act);
+        proven.into_iter().map(|(_, proven)| proven).collect()
+    }
+}

@@ -1,0 +1,49 @@
+//! Care of the record: checking it, and copying it away.
+
+use faying_ledger::{Against, Reader};
+
+use crate::clock;
+use crate::error::BuildError;
+use crate::folder::Folder;
+
+/// What a check of the record found.
+#[derive(Debug)]
+pub struct VerifyReport {
+    /// Sentences, one a line.
+    pub lines: Vec<String>,
+    /// How many faults.
+    pub faults: usize,
+}
+
+/// Checks every row of the record, its chains and its file.
+///
+/// # Errors
+/// [`BuildError`] where the check cannot begin.
+pub fn verify(folder: &Folder) -> Result<VerifyReport, BuildError> {
+    let reader = Reader::open(&folder.record())?;
+    let verified = reader.verify(&Against::default(), |_| false)?;
+    let mut lines: Vec<String> = verified.faults.iter().map(ToString::to_string).collect();
+    let faults = lines.len();
+    lines.push(match faults {
+        0 => format!("{} rows checked, nothing wrong found.", verified.rows),
+        1 => format!("{} rows checked, 1 fault.", verified.rows),
+        count => format!("{} rows checked, {count} faults.", verified.rows),
+    });
+    for head in reader.heads()? {
+        lines.push(format!("{}: row {}, {}", head.writer, head.seq, head.hash.short()));
+    }
+    lines.push("A cut-off tail cannot be seen from inside: compare these heads with those on your last print.".to_owned());
+    Ok(VerifyReport { lines, faults })
+}
+
+/// Copies the record into `backups/`; gives a sentence about it.
+///
+/// # Errors
+/// [`BuildError`] where it cannot be read or written.
+pub fn backup(folder: &Folder) -> Result<String, BuildError> {
+    let backups = folder.path().join("backups");
+    std::fs::create_dir_all(&backups).map_err(BuildError::file(&backups))?;
+    let stamp = clock::now().replace(':', "-");
+    let backup = Reader::open(&folder.record())?.backup_to(&backups, &stamp)?;
+    Ok(format!("{} rows are in {}.", backup.rows, backup.path.display()))
+}

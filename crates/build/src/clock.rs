@@ -1,0 +1,11 @@
+//! The one place that reads the clock.
+
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, Unit};
+
+/// Now, in whole seconds, with the offset from universal time: `2026-05-12T19:30:12+02:00`.
+pub fn now() -> String {
+    let now = Timestamp::now();
+    let whole = now.round(Unit::Second).unwrap_or(now);
+    whole.display_with_offset(TimeZone::system().to_offset(now)).to_string()
+}

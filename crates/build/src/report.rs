@@ -1,0 +1,504 @@
+//! The JSON reports that the command line and the pages share.
+//!
+//! Versioned: a key is added, never renamed. Numbers are inches unless the key
+//! says otherwise.
+
+use faying_bench::{Change, Run};
+use faying_joint::callout::{CalledVerdict, Fold, InForce, LimitsError, Stock, call_out, limits_in_force, working};
+use faying_joint::judge::{Action, Measured, Verdict, judge as judge_head};
+use faying_joint::seats::{HeadOn, Sheet, ShopSeat, seats};
+use faying_joint::{Constants, Joints};
+use faying_plan::Plan;
+use faying_record::HoleStatus;
+use faying_sequence::Openness;
+use faying_standards::limits::ShopHeadLimits;
+use faying_standards::{Dash, Finding, Length, RivetType, Working};
+use serde::Serialize;
+
+use crate::world::{PlanSide, World};
+
+/// Version of every report here.
+pub const VERSION: u32 = 1;
+
+/// What `faying check` found.
+#[derive(Debug, Serialize)]
+pub struct CheckReport {
+    /// Version of the report.
+    pub version: u32,
+    /// How many assemblies.
+    pub assemblies: usize,
+    /// How many parts.
+    pub parts: usize,
+    /// How many rows.
+    pub rows: usize,
+    /// How many holes.
+    pub holes: usize,
+    /// How many steps.
+    pub steps: usize,
+    /// What was found.
+    pub findings: Vec<Finding>,
+}
+
+impl CheckReport {
+    /// From a plan.
+    #[must_use]
+    pub fn of(side: &PlanSide) -> Self {
+        let plan = &side.plan;
+        Self {
+            version: VERSION,
+            assemblies: plan.assemblies.len(),
+            parts: plan.parts.len(),
+            rows: plan.rows.len(),
+            holes: plan.holes.len(),
+            steps: plan.steps.len(),
+            findings: side.findings.clone(),
+        }
+    }
+}
+
+/// Limits of a shop head.
+#[derive(Clone, Debug, Serialize)]
+pub struct LimitsReport {
+    /// Name of the set.
+    pub name: String,
+    /// Least width.
+    pub min_width_in: f64,
+    /// Greatest width, where the set has one.
+    pub max_width_in: Option<f64>,
+    /// Least height.
+    pub min_height_in: f64,
+    /// Greatest height, where the set has one.
+    pub max_height_in: Option<f64>,
+    /// Where they come from and how they are known.
+    pub source: String,
+    /// What the set lacks for this rivet; empty where nothing.
+    pub lacks: String,
+}
+
+impl LimitsReport {
+    /// From limits in force.
+    #[must_use]
+    pub fn of(name: &str, limits: &ShopHeadLimits, lacks: &str) -> Self {
+        Self {
+            name: name.to_owned(),
+            min_width_in: rounded(limits.min_width),
+            max_width_in: limits.max_width.map(rounded),
+            min_height_in: rounded(limits.min_height),
+            max_height_in: limits.max_height.map(rounded),
+            source: cited(&limits.cited),
+            lacks: lacks.to_owned(),
+        }
+    }
+
+    fn in_force(in_force: &InForce) -> Self {
+        Self::of(&in_force.key, &in_force.limits, &in_force.lacks)
+    }
+}
+
+/// A citation in one line.
+#[must_use]
+pub fn cited(cited: &faying_standards::Cited) -> String {
+    let title = faying_standards::figures()
+        .source(&cited.source)
+        .map_or_else(|| cited.source.clone(), |source| source.title.clone());
+    let place = if cited.place.is_empty() { String::new() } else { format!(", {}", cited.place) };
+    format!("{title}{place} ({})", cited.known)
+}
+
+/// Inches without the noise of binary fractions.
+fn rounded(length: Length) -> f64 {
+    (length.inches() * 1e6).round() / 1e6
+}
+
+fn probability(p: f64) -> f64 {
+    (p * 1e4).round() / 1e4
+}
+
+/// What `faying callout` computed.
+#[derive(Debug, Serialize)]
+pub struct CallOutReport {
+    /// Version of the report.
+    pub version: u32,
+    /// The rivet.
+    pub rivet: String,
+    /// The sheets alone.
+    pub grip_in: f64,
+    /// From the seat of one head to that of the other.
+    pub seat_to_seat_in: f64,
+    /// What the shop head sits on: flat, lip or cone.
+    pub seat: ShopSeat,
+    /// The limits in force.
+    pub limits: LimitsReport,
+    /// Lengths weighed up, shortest first.
+    pub candidates: Vec<CandidateReport>,
+    /// The length to take.
+    pub best: Option<String>,
+    /// What becomes of the plan's length: stands, coupon, short or fold.
+    pub called: Option<CalledVerdict>,
+    /// Sentences.
+    pub why: Vec<String>,
+    /// The two lengths around the middle of the preferred tail.
+    pub bracket: [Option<String>; 2],
+    /// The length that would give its middle, for a rivet that is cut.
+    pub cut_in: f64,
+    /// What somebody should look at.
+    pub findings: Vec<Finding>,
+    /// The working of the length to take, or of the one called.
+    pub working: Working,
+}
+
+/// One length.
+#[derive(Debug, Serialize)]
+pub struct CandidateReport {
+    /// The length: "-5".
+    pub dash: String,
+    /// The tail in shank diameters.
+    pub tail_d: f64,
+    /// Probability that a permitted height exists at which the head is wide enough.
+    pub p_wide: f64,
+    /// Probability of landing in the heights that work.
+    pub p_height: Option<f64>,
+    /// Least and greatest height that works.
+    pub heights_in: Option<[f64; 2]>,
+    /// Whether the tail may fold.
+    pub fold: Fold,
+    /// Width and height at the middle of those heights, all metal arriving.
+    pub head_at_mid_in: Option<[f64; 2]>,
+    /// The same with the missing metal taken off.
+    pub head_at_mid_less_in: Option<[f64; 2]>,
+}
+
+/// A question that cannot be answered as it was put.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub struct Unanswerable(pub String);
+
+/// Computes a call-out for sheets, near to far.
+///
+/// # Errors
+/// [`Unanswerable`] says what is missing.
+pub fn call_out_report(
+    rivet: RivetType,
+    sheets: &[Sheet],
+    called: Option<Dash>,
+    half: bool,
+    limits: Option<&str>,
+    constants: &Constants,
+) -> Result<CallOutReport, Unanswerable> {
+    let say = |error: &dyn std::error::Error| Unanswerable(error.to_string());
+    let seats = seats(rivet, sheets, HeadOn::First, None, constants).map_err(|error| say(&error))?;
+    let in_force = limits_in_force(rivet, limits, &[]).map_err(|error| say(&error))?;
+    let result = call_out(&seats, &in_force, called, Stock { half, in_run: &[] }, constants);
+    let worked = result.best.or(called).or_else(|| result.candidates.first().map(|it| it.dash));
+    let candidates = result
+        .candidates
+        .iter()
+        .map(|it| {
+            let middle = it.heights.map(|heights| rounded(heights.middle()));
+            let head = |width: Option<Length>| Some([rounded(width?), middle?]);
+            CandidateReport {
+                dash: it.dash.to_string(),
+                tail_d: (it.tail_d * 1e3).round() / 1e3,
+                p_wide: probability(it.p_wide),
+                p_height: it.p_height.map(probability),
+                heights_in: it.heights.map(|heights| [rounded(heights.least), rounded(heights.most)]),
+                fold: it.fold,
+                head_at_mid_in: head(it.head_at_mid),
+                head_at_mid_less_in: head(it.head_at_mid_less),
+            }
+        })
+        .collect();
+    Ok(CallOutReport {
+        version: VERSION,
+        rivet: rivet.to_string(),
+        grip_in: rounded(seats.grip),
+        seat_to_seat_in: rounded(seats.seat_to_seat),
+        seat: seats.shop_seat,
+        limits: LimitsReport::in_force(&in_force),
+        candidates,
+        best: result.best.map(|dash| dash.to_string()),
+        called: result.called,
+        why: result.why,
+        bracket: [result.bracket.0.map(|dash| dash.to_string()), result.bracket.1.map(|dash| dash.to_string())],
+        cut_in: rounded(result.cut),
+        findings: seats.notes.clone(),
+        working: worked.map_or_else(Working::default, |dash| working(&seats, &in_force, dash, constants)),
+    })
+}
+
+/// What `faying judge` says.
+#[derive(Debug, Serialize)]
+pub struct JudgeReport {
+    /// Version of the report.
+    pub version: u32,
+    /// The rivet.
+    pub rivet: String,
+    /// Inside the quoted limits checked, outside, or null: not judged.
+    pub inside: Option<bool>,
+    /// Within the uncertainty of a limit.
+    pub close: bool,
+    /// Probability that the true dimensions are inside.
+    pub conforms: Option<f64>,
+    /// What to do next.
+    pub action: Action,
+    /// Lowest and highest height to which another squeeze may bring it.
+    pub resqueeze_band_in: Option<[f64; 2]>,
+    /// The limits, where any judge this rivet.
+    pub limits: Option<LimitsReport>,
+    /// Sentences.
+    pub reasons: Vec<String>,
+    /// What was not checked.
+    pub not_checked: Vec<String>,
+    /// What a gauge cut to the rule of thumb would have said.
+    pub thumb_rule: Option<ThumbRuleReport>,
+    /// Documents behind the sentences.
+    pub sources: Vec<String>,
+}
+
+/// What the rule of thumb would have said.
+#[derive(Debug, Serialize)]
+pub struct ThumbRuleReport {
+    /// Whether a gauge cut to it passes the head.
+    pub inside: Option<bool>,
+    /// The same as a sentence.
+    pub says: String,
+    /// Where the rule comes from.
+    pub source: String,
+}
+
+/// Judges a head alone, without a build.
+#[must_use]
+pub fn judge_report(rivet: RivetType, measured: &Measured, limits: Option<&str>, constants: &Constants) -> JudgeReport {
+    let in_force = limits_in_force(rivet, limits, &[]);
+    JudgeReport::of(rivet, judge_head(rivet, measured, in_force.as_ref(), constants), in_force.as_ref())
+}
+
+impl JudgeReport {
+    /// From a verdict.
+    #[must_use]
+    pub fn of(rivet: RivetType, verdict: Verdict, in_force: Result<&InForce, &LimitsError>) -> Self {
+        Self {
+            version: VERSION,
+            rivet: rivet.to_string(),
+            inside: verdict.inside,
+            close: verdict.close,
+            conforms: verdict.conforms.map(probability),
+            action: verdict.action,
+            resqueeze_band_in: verdict.resqueeze.map(|(low, high)| [rounded(low), rounded(high)]),
+            limits: in_force.ok().map(LimitsReport::in_force),
+            reasons: verdict.reasons,
+            not_checked: verdict.not_checked,
+            thumb_rule: verdict.thumb_rule.map(|rule| ThumbRuleReport {
+                inside: rule.inside,
+                says: rule.says,
+                source: cited(&rule.cited),
+            }),
+            sources: verdict.sources.iter().map(cited).collect(),
+        }
+    }
+}
+
+/// A run as the command line and the Run page have it.
+#[derive(Debug, Serialize)]
+pub struct RunReport {
+    /// Version of the report.
+    pub version: u32,
+    /// The step.
+    pub step: String,
+    /// Its title.
+    pub title: String,
+    /// Where it stands in the builder's own plans.
+    pub sheet: String,
+    /// Set-ups, in order.
+    pub set_ups: Vec<SetUpReport>,
+    /// Holes to leave open.
+    pub open: Vec<OpenReport>,
+    /// What to put in the tray.
+    pub bag: Vec<BagReport>,
+}
+
+/// A set-up.
+#[derive(Debug, Serialize)]
+pub struct SetUpReport {
+    /// Its key.
+    pub key: String,
+    /// The fastener in short.
+    pub title: String,
+    /// The part number.
+    pub fastener: String,
+    /// The tool.
+    pub tool: String,
+    /// Dies or set.
+    pub dies: String,
+    /// Why this tool.
+    pub why: String,
+    /// Where the manufactured head goes.
+    pub head_on: String,
+    /// How the setting is found, in a sentence.
+    pub setting: String,
+    /// The setting's change in inches, positive is more open.
+    pub change_in: Option<f64>,
+    /// From the seat of one head to that of the other.
+    pub seat_to_seat_in: Option<f64>,
+    /// Heights that work.
+    pub heights_in: Option<[f64; 2]>,
+    /// What the shop head sits on.
+    pub seat: Option<ShopSeat>,
+    /// The limits in force.
+    pub limits: Option<LimitsReport>,
+    /// Its holes, in order.
+    pub holes: Vec<HoleReport>,
+}
+
+/// A hole of a run.
+#[derive(Debug, Serialize)]
+pub struct HoleReport {
+    /// Its lasting name.
+    pub name: String,
+    /// Its short name within the assembly: `A-7`.
+    pub short: String,
+    /// Whether it has its fastener.
+    pub set: bool,
+    /// Whether its head was measured.
+    pub measured: bool,
+}
+
+/// Holes of a row that stay open for one reason.
+#[derive(Debug, Serialize)]
+pub struct OpenReport {
+    /// The row.
+    pub row: String,
+    /// Which holes, in words.
+    pub holes: String,
+    /// Why.
+    pub why: String,
+    /// The holes by name.
+    pub names: Vec<String>,
+}
+
+/// A line of the tray.
+#[derive(Debug, Serialize)]
+pub struct BagReport {
+    /// The fastener.
+    pub fastener: String,
+    /// For the holes of the run.
+    pub need: usize,
+    /// For spoiled ones.
+    pub spare: usize,
+}
+
+impl RunReport {
+    /// From a run.
+    #[must_use]
+    pub fn of(world: &World, run: &Run) -> Self {
+        let plan = world.plan();
+        let step = &plan[run.step];
+        Self {
+            version: VERSION,
+            step: plan.step_name(run.step),
+            title: format!("{}, {}", plan[step.assembly].title, lower_first(&step.title)),
+            sheet: step.sheet.clone(),
+            set_ups: run.set_ups.iter().map(|set_up| set_up_report(world, set_up)).collect(),
+            open: open_report(plan, run),
+            bag: run
+                .bag
+                .iter()
+                .map(|line| BagReport { fastener: line.fastener.clone(), need: line.need, spare: line.spare })
+                .collect(),
+        }
+    }
+}
+
+fn lower_first(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_lowercase().chain(chars).collect())
+}
+
+fn set_up_report(world: &World, set_up: &faying_bench::SetUp) -> SetUpReport {
+    let plan = world.plan();
+    let (setting, change_in) = match &set_up.change {
+        Change::First => ("Prove one head on scrap of the same stack first.".to_owned(), None),
+        Change::From { open, of } => {
+            let way = if *open < Length::ZERO { "less" } else { "more" };
+            let words = if open.abs() < Length::from_inches(0.000_5) {
+                format!("As for {of}; prove it on scrap.")
+            } else {
+                format!("{} in {way} open than for {of}; prove it on scrap.", open.abs().decimal())
+            };
+            (words, Some(rounded(*open)))
+        }
+        Change::None => (String::new(), None),
+    };
+    let joint = set_up.holes.first().and_then(|&hole| world.side.joints.at(hole));
+    SetUpReport {
+        key: set_up.key.clone(),
+        title: set_up.title.clone(),
+        fastener: set_up.fastener.clone(),
+        tool: set_up.choice.tool.name().to_owned(),
+        dies: set_up.choice.dies.clone(),
+        why: set_up.choice.why.clone(),
+        head_on: set_up.head_on.clone(),
+        setting,
+        change_in,
+        seat_to_seat_in: set_up.seat_to_seat.map(rounded),
+        heights_in: set_up.heights.map(|heights| [rounded(heights.least), rounded(heights.most)]),
+        seat: joint.and_then(|joint| joint.seats.as_ref().ok()).map(|seats| seats.shop_seat),
+        limits: set_up.limits.as_ref().map(|(name, limits)| LimitsReport::of(name, limits, "")),
+        holes: set_up
+            .holes
+            .iter()
+            .map(|&hole| HoleReport {
+                name: plan.hole_name(hole),
+                short: format!("{}-{}", plan[plan[hole].row].name, plan[hole].number),
+                set: world.state.status(hole) == HoleStatus::Set,
+                measured: world.state.measured(hole).is_some(),
+            })
+            .collect(),
+    }
+}
+
+/// Open holes of a run by row and reason.
+#[must_use]
+pub fn open_report(plan: &Plan, run: &Run) -> Vec<OpenReport> {
+    let mut groups: Vec<(faying_plan::RowId, Openness, Vec<faying_plan::HoleId>)> = Vec::new();
+    for &(hole, reason) in &run.open {
+        let row = plan[hole].row;
+        match groups.iter_mut().find(|(known, why, _)| *known == row && *why == reason) {
+            Some((_, _, holes)) => holes.push(hole),
+            None => groups.push((row, reason, vec![hole])),
+        }
+    }
+    groups
+        .into_iter()
+        .map(|(row, reason, holes)| OpenReport {
+            row: plan.row_name(row),
+            holes: plan.hole_range(&holes),
+            why: match reason {
+                Openness::Fill => String::new(),
+                Openness::SharedWith { piece, arrives } => {
+                    format!("{} shares them and comes at {}", plan.piece_name(piece), plan[arrives].title)
+                }
+                Openness::Held { until } => {
+                    let why = plan[row].hold.as_ref().map_or("", |hold| &hold.why);
+                    match until {
+                        Some(until) => format!("held until {}: {why}", plan[until].title),
+                        None => format!("held: {why}"),
+                    }
+                }
+            },
+            names: holes.iter().map(|&hole| plan.hole_name(hole)).collect(),
+        })
+        .collect()
+}
+
+/// Joints by how many holes they have, for a page that lists them.
+#[must_use]
+pub fn joint_counts(plan: &Plan, joints: &Joints) -> Vec<(u32, usize)> {
+    let mut counts = vec![0_usize; joints.joints.len()];
+    for hole in (0..plan.holes.len()).map(faying_plan::HoleId::from_index) {
+        if let Some(number) = joints.number(hole) {
+            counts[number as usize] += 1;
+        }
+    }
+    (0..).zip(counts).filter(|(_, count)| *count > 0).collect()
+}

@@ -1,0 +1,118 @@
+//! A build in memory: the plan and all that follows from it, and what was done.
+
+use std::sync::Arc;
+
+use faying_joint::Joints;
+use faying_plan::{HoleId, Plan, SourceText};
+use faying_record::{Envelope, HoleStatus, State};
+use faying_sequence::{Progress, Sequence, progress};
+use faying_standards::{Finding, figures};
+
+/// The plan and everything computed from it alone.
+#[derive(Debug)]
+pub struct PlanSide {
+    /// The plan.
+    pub plan: Plan,
+    /// The joint of every hole.
+    pub joints: Joints,
+    /// What is due at which step.
+    pub sequence: Sequence,
+    /// Everything somebody should look at.
+    pub findings: Vec<Finding>,
+}
+
+impl PlanSide {
+    /// Reads and computes; the same texts always give the same result.
+    #[must_use]
+    pub fn of(texts: Vec<SourceText>) -> Self {
+        let reading = faying_plan::read(texts);
+        let joints = Joints::of(&reading.plan);
+        let sequence = Sequence::of(&reading.plan, &joints.stacks);
+        let mut findings = reading.findings;
+        findings.extend(faying_joint::check(&reading.plan, &joints));
+        findings.extend(faying_sequence::check(&reading.plan, &joints.stacks, &sequence));
+        Self { plan: reading.plan, joints, sequence, findings }
+    }
+}
+
+/// The plan with the record folded over it.
+#[derive(Debug)]
+pub struct World {
+    /// The plan's side, shared with whoever draws it.
+    pub side: Arc<PlanSide>,
+    /// What was done.
+    pub state: State,
+    /// Rises with everything that changes what a page shows.
+    pub version: u64,
+    /// The texts that the last adopted revision holds.
+    pub(crate) adopted: Vec<(String, String)>,
+}
+
+impl World {
+    pub(crate) fn new(side: PlanSide, envelopes: Vec<Envelope>) -> Self {
+        let mut world = Self { side: Arc::new(side), state: State::default(), version: 1, adopted: Vec::new() };
+        world.note_adopted(&envelopes);
+        world.state = State::fold(&world.side.plan, envelopes);
+        world
+    }
+
+    fn note_adopted(&mut self, envelopes: &[Envelope]) {
+        for envelope in envelopes.iter().filter(|envelope| envelope.kind == "revision-adopted") {
+            if let faying_record::Event::RevisionAdopted(adopted) = envelope.event() {
+                self.adopted = adopted.files;
+            }
+        }
+    }
+
+    pub(crate) fn add(&mut self, envelope: &Envelope) {
+        self.note_adopted(std::slice::from_ref(envelope));
+        self.state.add(&self.side.plan, envelope);
+        self.version += 1;
+    }
+
+    /// The plan.
+    #[must_use]
+    pub fn plan(&self) -> &Plan {
+        &self.side.plan
+    }
+
+    /// Whether a hole has its fastener.
+    #[must_use]
+    pub fn is_set(&self, hole: HoleId) -> bool {
+        self.state.status(hole) == HoleStatus::Set
+    }
+
+    /// How far every step is.
+    #[must_use]
+    pub fn progress(&self) -> Progress {
+        progress(&self.side.plan, &self.side.sequence, &self.state)
+    }
+
+    /// Whether the texts on the disk are those of the last adopted revision.
+    #[must_use]
+    pub fn is_adopted(&self) -> bool {
+        let files = &self.side.plan.files;
+        files.len() == self.adopted.len()
+            && files.iter().zip(&self.adopted).all(|(file, (name, text))| *file.name == **name && *file.text == **text)
+    }
+
+    /// The event that adopts the texts as they are now.
+    pub(crate) fn adoption(&self) -> faying_record::RevisionAdopted {
+        let before: Vec<SourceText> = self
+            .adopted
+            .iter()
+            .map(|(name, text)| SourceText { name: name.as_str().into(), text: text.as_str().into() })
+            .collect();
+        let renamed = if before.is_empty() {
+            Vec::new()
+        } else {
+            faying_plan::difference::renamed(&faying_plan::read(before).plan, &self.side.plan)
+        };
+        faying_record::RevisionAdopted {
+            number: self.state.revision + 1,
+            files: self.side.plan.files.iter().map(|file| (file.name.to_string(), file.text.to_string())).collect(),
+            standards: figures().revision().to_owned(),
+            renamed,
+        }
+    }
+}

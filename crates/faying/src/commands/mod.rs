@@ -1,0 +1,29 @@
+//! The commands, one file each.
+
+pub mod backup;
+pub mod callout;
+pub mod check;
+pub mod demo;
+pub mod import;
+pub mod judge;
+pub mod new;
+pub mod run;
+pub mod schema;
+pub mod serve;
+pub mod verify;
+
+use serde::Serialize;
+
+use crate::Failure;
+
+/// Prints a report as JSON.
+fn print_json(report: &impl Serialize) -> Result<(), Failure> {
+    let text = serde_json::to_string_pretty(report).map_err(|error| Failure::of(&error))?;
+    println!("{text}");
+    Ok(())
+}
+
+/// `1 finding`, `3 findings`.
+fn counted(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
+}

@@ -1,0 +1,718 @@
+//! Edits to a plan file, as text: a row, part or step added, a row copied, taken out or called anew.
+//!
+//! The file is the builder's: comments, order and spacing of every other line
+//! stay as they are, byte for byte. So the text is not written anew from a
+//! tree; `toml_edit` says where things stand, one line is spliced in or out,
+//! and the result is read back and compared with what was meant before it is
+//! given out. What cannot be edited in this way is refused with the reason.
+//!
+//! Nothing here judges an edit: the new text goes through [`read`](crate::read)
+//! like any other. Out of scope: whether the file has changed on disk meanwhile.
+
+use std::fmt::Write as _;
+use std::ops::Range;
+
+use faying_standards::{Finding, Unit};
+use toml_edit::{Document, InlineTable, Item, Table};
+
+use crate::draft::{list, name_fault};
+use crate::keys::nearest;
+use crate::tree::{SourceText, parse};
+
+/// A row to be written. What is empty is left out of the line.
+///
+/// Lengths are texts as the builder types them: `1 1/4`, `.032`, `3.2 mm`.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct RowText {
+    /// First hole, x and y.
+    pub from: Option<[String; 2]>,
+    /// Last hole, x and y.
+    pub to: Option<[String; 2]>,
+    /// Number of holes.
+    pub count: Option<u32>,
+    /// Distance from hole to hole.
+    pub pitch: String,
+    /// Another row of the plane whose positions are taken.
+    pub like: String,
+    /// How far they are moved, x and y.
+    pub shift: Option<[String; 2]>,
+    /// Rivet without its length.
+    pub rivet: String,
+    /// What the plan calls for.
+    pub called: String,
+    /// Side of the manufactured head.
+    pub head: String,
+    /// Layers near to far.
+    pub through: Vec<String>,
+    /// Hole size.
+    pub hole: String,
+    /// A remark.
+    pub note: String,
+}
+
+/// A part to be written. What is empty is left out of the line.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PartText {
+    /// Name as shown.
+    pub title: String,
+    /// Material and temper.
+    pub material: String,
+    /// Sheet thickness, as the builder types it.
+    pub thickness: String,
+    /// What is done to it before assembly.
+    pub finish: String,
+    /// Names of its copies.
+    pub copies: Vec<String>,
+    /// Part number in the builder's own plans.
+    pub number: String,
+    /// A remark.
+    pub note: String,
+}
+
+/// A step to be written. What is empty is left out of the line.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct StepText {
+    /// Name as shown.
+    pub title: String,
+    /// Where it stands in the builder's own plans.
+    pub sheet: String,
+    /// Parts that come in.
+    pub adds: Vec<String>,
+    /// Rows that are set.
+    pub sets: Vec<String>,
+    /// Plane sides and bays that are hidden.
+    pub closes: Vec<String>,
+    /// Steps that come before.
+    pub after: Vec<String>,
+    /// Planned hours, as the builder types them.
+    pub hours: String,
+    /// A remark.
+    pub note: String,
+}
+
+/// Why an edit was not made; the text stays as it was.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum EditError {
+    /// The file cannot be read, so nothing can be put in its place in it.
+    #[error("{0}")]
+    Unreadable(Box<Finding>),
+    /// The name is taken.
+    #[error("there is already a {sort} \"{name}\"{}; write another name, for example {free}", inside(plane))]
+    Taken {
+        /// `row`, `part` or `step`.
+        sort: &'static str,
+        /// The name asked for.
+        name: String,
+        /// The plane, for a row that lies in one.
+        plane: Option<String>,
+        /// The next free name after it.
+        free: String,
+    },
+    /// The name cannot be used in references.
+    #[error("the name \"{name}\" {fault}; use letters, digits, - and _, for example rib-2")]
+    Name {
+        /// The name asked for.
+        name: String,
+        /// What is wrong with it.
+        fault: &'static str,
+    },
+    /// There is no plane of this name.
+    #[error("there is no plane \"{plane}\" in this file; {next}")]
+    NoPlane {
+        /// The name asked for.
+        plane: String,
+        /// What to write instead.
+        next: String,
+    },
+    /// There is no row of this name.
+    #[error("there is no row \"{name}\"{}; {next}", inside(plane))]
+    NoRow {
+        /// The name asked for.
+        name: String,
+        /// The plane, for a row that lies in one.
+        plane: Option<String>,
+        /// What to write instead.
+        next: String,
+    },
+    /// The file is the other hand of an assembly and has no rows, parts and steps of its own.
+    #[error("this file is the other hand of {of}; edit {of}, or write under [differs] what differs here")]
+    Mirrored {
+        /// The assembly it mirrors.
+        of: String,
+    },
+    /// The place is written in a way in which no line can be put in or taken out.
+    #[error(
+        "{what} cannot be edited here as the file writes it; write [{heading}] with one line for each, or edit the text"
+    )]
+    Written {
+        /// What was to be edited.
+        what: String,
+        /// The heading under which it could.
+        heading: String,
+    },
+}
+
+fn inside(plane: &Option<String>) -> String {
+    plane.as_ref().map_or_else(String::new, |plane| format!(" in plane {plane}"))
+}
+
+/// The first text of a new assembly.
+///
+/// ```
+/// use faying_plan::{SourceText, edit, read};
+/// let text = edit::new_assembly("flap-left", "Left flap", faying_standards::Unit::Inch);
+/// let reading = read(vec![SourceText { name: "plan/flap-left.toml".into(), text: text.into() }]);
+/// assert!(reading.findings.is_empty());
+/// ```
+#[must_use]
+pub fn new_assembly(id: &str, title: &str, units: Unit) -> String {
+    let mut text = format!("format = 1\nid = {}\n", quoted(id));
+    if !title.trim().is_empty() {
+        let _ = writeln!(text, "title = {}", quoted(title));
+    }
+    let _ = writeln!(text, "units = {}", quoted(units.symbol()));
+    text
+}
+
+/// Adds a row behind the last one, to a plane or, without one, to `[rows]`.
+///
+/// # Errors
+/// [`EditError`] where the name is taken or cannot be one, the plane is
+/// missing, or the file cannot be read or edited.
+///
+/// ```
+/// use faying_plan::edit::{RowText, add_row};
+/// let text = "format = 1\nid = \"tab\"\n[rows]\nA = { count = 12, called = \"MS20470AD4-4\" }\n";
+/// let row = RowText { count: Some(6), called: "MS20470AD4-5".into(), ..RowText::default() };
+/// assert_eq!(add_row(text, None, "B", &row)?, format!("{text}B = {{ count = 6, called = \"MS20470AD4-5\" }}\n"));
+/// # Ok::<(), faying_plan::edit::EditError>(())
+/// ```
+pub fn add_row(text: &str, plane: Option<&str>, name: &str, row: &RowText) -> Result<String, EditError> {
+    let file = File::read(text)?;
+    file.need_plane(plane)?;
+    file.add(&rows_path(plane), "row", name, &row.line().inline(), None)
+}
+
+/// Copies a row under a new name, to the line below it.
+///
+/// What the row says is copied as it is written; a remark behind the line is not.
+///
+/// # Errors
+/// [`EditError`] as for [`add_row`], and where there is no such row.
+pub fn copy_row(text: &str, plane: Option<&str>, name: &str, copy: &str) -> Result<String, EditError> {
+    let file = File::read(text)?;
+    let path = rows_path(plane);
+    let entry = file.row(plane, name)?;
+    let line = match entry.item {
+        Item::Value(value) => text[value.span().expect("a parsed value has its place")].to_owned(),
+        Item::Table(table) => {
+            let mut line = Line::default();
+            for (keys, value) in table.get_values() {
+                let key: Vec<String> = keys.iter().map(|key| key_text(key.get())).collect();
+                let span = value.span().expect("a parsed value has its place");
+                line.put(&key.join("."), text[span].trim());
+            }
+            line.inline()
+        }
+        _ => return Err(file.written(&path, format!("row {name}"))),
+    };
+    file.add(&path, "row", copy, &line, Some(name))
+}
+
+/// Takes a row out. Comments above it stay.
+///
+/// What refers to the row elsewhere is left, and is a finding of the next reading.
+///
+/// # Errors
+/// [`EditError`] where there is no such row, or the file cannot be read or edited.
+pub fn remove_row(text: &str, plane: Option<&str>, name: &str) -> Result<String, EditError> {
+    let file = File::read(text)?;
+    let path = rows_path(plane);
+    let entry = file.row(plane, name)?;
+    let range = match entry.item {
+        Item::Value(value) if file.own_line(entry.key.start) => {
+            line_start(text, entry.key.start)..line_end(text, end_of(value.span(), entry.key.end))
+        }
+        Item::Table(table) if !table.is_dotted() && !table.is_implicit() => {
+            let header = table.span().unwrap_or(entry.key);
+            line_start(text, header.start)..line_end(text, last_end(entry.item).unwrap_or(header.end))
+        }
+        _ => return Err(file.written(&path, format!("row {name}"))),
+    };
+    let new = format!("{}{}", &text[..range.start], &text[range.end..]);
+    file.checked(new, |tree| {
+        if let Some(rows) = reach(tree, &path) {
+            rows.remove(name);
+        }
+    })
+    .ok_or_else(|| file.written(&path, format!("row {name}")))
+}
+
+/// Writes what the plan calls for at a row, in the place of what was called there.
+///
+/// # Errors
+/// [`EditError`] where there is no such row, or the file cannot be read or edited.
+pub fn set_called(text: &str, plane: Option<&str>, name: &str, called: &str) -> Result<String, EditError> {
+    let file = File::read(text)?;
+    let path = rows_path(plane);
+    let entry = file.row(plane, name)?;
+    let written = quoted(called.trim());
+    let refused = || file.written(&path, format!("row {name}"));
+    let splice = |at: Range<usize>, put: &str| format!("{}{put}{}", &text[..at.start], &text[at.end..]);
+    let old = entry.item.get("called").and_then(|item| item.span());
+    let new = match (old, entry.item) {
+        (Some(at), _) => splice(at, &written),
+        (None, Item::Value(value)) => {
+            let table = value.as_inline_table().ok_or_else(refused)?;
+            match last_value(table) {
+                Some(at) => splice(at..at, &format!(", called = {written}")),
+                None => splice(value.span().ok_or_else(refused)?, &format!("{{ called = {written} }}")),
+            }
+        }
+        (None, Item::Table(table)) if !table.is_dotted() => {
+            let end = last_end(entry.item).ok_or_else(refused)?;
+            file.with_line(line_end(text, end), &format!("called = {written}"))
+        }
+        _ => return Err(refused()),
+    };
+    file.checked(new, |tree| {
+        if let Some(row) = reach(tree, &path).and_then(|rows| rows.get_mut(name)?.as_table_mut()) {
+            row.insert("called".to_owned(), toml::Value::String(one_line(called.trim())));
+        }
+    })
+    .ok_or_else(refused)
+}
+
+/// Adds a part behind the last one.
+///
+/// # Errors
+/// [`EditError`] where the name is taken or cannot be one, or the file cannot be read or edited.
+pub fn add_part(text: &str, name: &str, part: &PartText) -> Result<String, EditError> {
+    File::read(text)?.add(&["parts"], "part", name, &part.line().inline(), None)
+}
+
+/// Adds a step behind the last one, under a heading of its own unless the others stand one to a line.
+///
+/// # Errors
+/// [`EditError`] where the name is taken or cannot be one, or the file cannot be read or edited.
+pub fn add_step(text: &str, name: &str, step: &StepText) -> Result<String, EditError> {
+    let file = File::read(text)?;
+    let line = step.line();
+    if file.has_lines(&["steps"]) {
+        return file.add(&["steps"], "step", name, &line.inline(), None);
+    }
+    file.check_name(&["steps"], "step", name)?;
+    let block: Vec<String> =
+        std::iter::once(format!("[steps.{}]", key_text(name))).chain(line.pairs()).collect();
+    let block = block.join(file.newline);
+    let added: toml::Table = block.parse().map_err(|_| file.written(&["steps"], format!("step {name}")))?;
+    let last = file.at(&["steps"]).and_then(last_end).or_else(|| file.end_before("steps"));
+    [last.map(|end| line_end(text, end)), Some(text.len())]
+        .into_iter()
+        .flatten()
+        .find_map(|at| {
+            file.checked(file.with_line(at, &block), |tree| {
+                if let (Some(steps), Some(toml::Value::Table(added))) =
+                    (reach(tree, &["steps"]), added.get("steps"))
+                {
+                    steps.extend(added.clone());
+                }
+            })
+        })
+        .ok_or_else(|| file.written(&["steps"], "the steps".to_owned()))
+}
+
+/// The next name after `name` that is not among `taken`: B after A, AA after Z, rib-2 after rib-1.
+///
+/// ```
+/// use faying_plan::edit::next_free;
+/// assert_eq!(next_free("A", &["A", "B"]), "C");
+/// assert_eq!(next_free("rib-1", &["rib-1"]), "rib-2");
+/// ```
+#[must_use]
+pub fn next_free(name: &str, taken: &[&str]) -> String {
+    let mut free = name.to_owned();
+    while taken.contains(&free.as_str()) {
+        free = next_name(&free);
+    }
+    free
+}
+
+fn next_name(name: &str) -> String {
+    if !name.is_empty() && name.len() <= 3 && name.bytes().all(|b| b.is_ascii_uppercase()) {
+        // Letters count as in a column of a table: Z is followed by AA.
+        let mut letters = name.as_bytes().to_vec();
+        for at in (0..letters.len()).rev() {
+            if letters[at] < b'Z' {
+                letters[at] += 1;
+                return String::from_utf8_lossy(&letters).into_owned();
+            }
+            letters[at] = b'A';
+        }
+        return format!("A{}", String::from_utf8_lossy(&letters));
+    }
+    let stem = name.trim_end_matches(|c: char| c.is_ascii_digit());
+    match name[stem.len()..].parse::<u32>() {
+        Ok(number) if number < u32::MAX => format!("{stem}{}", number + 1),
+        _ => format!("{name}-2"),
+    }
+}
+
+/// A line as it grows: `{ count = 12, note = "…" }`.
+#[derive(Default)]
+struct Line(Vec<(String, String)>);
+
+impl Line {
+    fn put(&mut self, key: &str, value: &str) {
+        self.0.push((key.to_owned(), value.to_owned()));
+    }
+
+    fn text(&mut self, key: &str, value: &str) {
+        if !value.trim().is_empty() {
+            self.put(key, &quoted(value.trim()));
+        }
+    }
+
+    fn number(&mut self, key: &str, value: &str) {
+        if !value.trim().is_empty() {
+            self.put(key, &number(value.trim()));
+        }
+    }
+
+    fn point(&mut self, key: &str, point: Option<&[String; 2]>) {
+        if let Some([x, y]) = point {
+            self.put(key, &format!("[{}, {}]", number(x.trim()), number(y.trim())));
+        }
+    }
+
+    fn texts(&mut self, key: &str, values: &[String]) {
+        if !values.is_empty() {
+            let values: Vec<String> = values.iter().map(|value| quoted(value.trim())).collect();
+            self.put(key, &format!("[{}]", values.join(", ")));
+        }
+    }
+
+    /// `{ count = 12, note = "…" }`
+    fn inline(&self) -> String {
+        let pairs: Vec<String> = self.pairs().collect();
+        if pairs.is_empty() { "{}".to_owned() } else { format!("{{ {} }}", pairs.join(", ")) }
+    }
+
+    fn pairs(&self) -> impl Iterator<Item = String> + '_ {
+        self.0.iter().map(|(key, value)| format!("{key} = {value}"))
+    }
+}
+
+impl RowText {
+    fn line(&self) -> Line {
+        let mut line = Line::default();
+        line.point("from", self.from.as_ref());
+        line.point("to", self.to.as_ref());
+        if let Some(count) = self.count {
+            line.put("count", &count.to_string());
+        }
+        line.number("pitch", &self.pitch);
+        line.text("like", &self.like);
+        line.point("shift", self.shift.as_ref());
+        line.text("rivet", &self.rivet);
+        line.text("called", &self.called);
+        line.text("head", &self.head);
+        line.texts("through", &self.through);
+        line.number("hole", &self.hole);
+        line.text("note", &self.note);
+        line
+    }
+}
+
+impl PartText {
+    fn line(&self) -> Line {
+        let mut line = Line::default();
+        line.text("title", &self.title);
+        line.text("material", &self.material);
+        line.number("thickness", &self.thickness);
+        line.text("finish", &self.finish);
+        line.texts("copies", &self.copies);
+        line.text("number", &self.number);
+        line.text("note", &self.note);
+        line
+    }
+}
+
+impl StepText {
+    fn line(&self) -> Line {
+        let mut line = Line::default();
+        line.text("title", &self.title);
+        line.text("sheet", &self.sheet);
+        line.texts("adds", &self.adds);
+        line.texts("sets", &self.sets);
+        line.texts("closes", &self.closes);
+        line.texts("after", &self.after);
+        line.number("hours", &self.hours);
+        line.text("note", &self.note);
+        line
+    }
+}
+
+/// A number bare where the file's language has it so (`.5` becomes `0.5`), else in quotes.
+fn number(value: &str) -> String {
+    let (sign, digits) = value.strip_prefix('-').map_or(("", value), |digits| ("-", digits));
+    let (whole, part) = digits.split_once('.').map_or((digits, None), |(whole, part)| (whole, Some(part)));
+    let plain = |digits: &str| digits.len() <= 12 && digits.bytes().all(|b| b.is_ascii_digit());
+    let whole = if whole.is_empty() && part.is_some() { "0" } else { whole };
+    let bare = plain(whole)
+        && (whole == "0" || (!whole.is_empty() && !whole.starts_with('0')))
+        && part.is_none_or(|part| !part.is_empty() && plain(part));
+    match part {
+        _ if !bare => quoted(value),
+        Some(part) => format!("{sign}{whole}.{part}"),
+        None => format!("{sign}{whole}"),
+    }
+}
+
+/// What a row may hold stands on one line.
+fn one_line(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+}
+
+fn quoted(text: &str) -> String {
+    format!("\"{}\"", one_line(text).replace('\\', "\\\\").replace('"', "\\\""))
+}
+
+fn key_text(name: &str) -> String {
+    let bare = !name.is_empty() && name.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_');
+    if bare { name.to_owned() } else { quoted(name) }
+}
+
+fn rows_path(plane: Option<&str>) -> Vec<&str> {
+    plane.map_or_else(|| vec!["rows"], |plane| vec!["planes", plane, "rows"])
+}
+
+/// A named thing and the place of its name.
+struct Named<'a> {
+    key: Range<usize>,
+    item: &'a Item,
+}
+
+/// A file that can be read, with the places of everything in it.
+struct File<'a> {
+    text: &'a str,
+    document: Document<&'a str>,
+    newline: &'static str,
+}
+
+impl<'a> File<'a> {
+    fn read(text: &'a str) -> Result<Self, EditError> {
+        let source = SourceText { name: "this file".into(), text: text.into() };
+        if let Some(finding) = parse(0, &source).1.into_iter().next() {
+            return Err(EditError::Unreadable(Box::new(finding)));
+        }
+        let document = Document::parse(text).map_err(|error| {
+            let next = "mend the text first; nothing was changed";
+            EditError::Unreadable(Box::new(Finding::wrong("syntax", error.message(), next)))
+        })?;
+        if let Some(of) = document.get("mirror").and_then(Item::as_str) {
+            return Err(EditError::Mirrored { of: of.to_owned() });
+        }
+        Ok(Self { text, document, newline: if text.contains("\r\n") { "\r\n" } else { "\n" } })
+    }
+
+    fn at(&self, path: &[&str]) -> Option<&Item> {
+        path.iter().try_fold(self.document.as_item(), |item, key| item.get(key))
+    }
+
+    fn names(&self, path: &[&str]) -> Vec<&str> {
+        let table = self.at(path).and_then(Item::as_table_like);
+        table.map_or_else(Vec::new, |table| table.iter().map(|(key, _)| key).collect())
+    }
+
+    fn need_plane(&self, plane: Option<&str>) -> Result<(), EditError> {
+        let Some(plane) = plane else { return Ok(()) };
+        let planes = self.names(&["planes"]);
+        if planes.contains(&plane) {
+            return Ok(());
+        }
+        Err(EditError::NoPlane { plane: plane.to_owned(), next: instead(plane, &planes, "plane") })
+    }
+
+    fn row(&self, plane: Option<&str>, name: &str) -> Result<Named<'_>, EditError> {
+        self.need_plane(plane)?;
+        let rows = self.at(&rows_path(plane)).and_then(Item::as_table_like);
+        let found = rows.and_then(|rows| rows.get_key_value(name));
+        let Some((key, item)) = found else {
+            let names = self.names(&rows_path(plane));
+            let next = instead(name, &names, "row");
+            return Err(EditError::NoRow { name: name.to_owned(), plane: plane.map(str::to_owned), next });
+        };
+        Ok(Named { key: key.span().unwrap_or(0..0), item })
+    }
+
+    fn written(&self, path: &[&str], what: String) -> EditError {
+        EditError::Written { what, heading: path.join(".") }
+    }
+
+    /// Whether nothing but names and dots stands before this place in its line.
+    fn own_line(&self, at: usize) -> bool {
+        let before = &self.text[line_start(self.text, at)..at];
+        !before.contains(['{', '[', ',', '=', '#'])
+    }
+
+    /// The text with one line more, `at` being the start of a line or the end of the file.
+    fn with_line(&self, at: usize, line: &str) -> String {
+        let end = self.newline;
+        let open = at > 0 && !self.text[..at].ends_with('\n');
+        let (before, after) = if open { (end, "") } else { ("", end) };
+        // A file whose last line has no end keeps it so.
+        format!("{}{before}{line}{after}{}", &self.text[..at], &self.text[at..])
+    }
+
+    fn check_name(&self, path: &[&str], sort: &'static str, name: &str) -> Result<(), EditError> {
+        if let Some(fault) = name_fault(name) {
+            return Err(EditError::Name { name: name.to_owned(), fault });
+        }
+        let names = self.names(path);
+        if names.contains(&name) {
+            let plane = (path.len() == 3).then(|| path[1].to_owned());
+            let free = next_free(name, &names);
+            return Err(EditError::Taken { sort, name: name.to_owned(), plane, free });
+        }
+        Ok(())
+    }
+
+    /// Whether a section has entries that stand one to a line.
+    fn has_lines(&self, path: &[&str]) -> bool {
+        let section = self.at(path).and_then(Item::as_table_like);
+        section.is_some_and(|section| section.iter().any(|(_, item)| item.is_value()))
+    }
+
+    /// Adds a named line to a section, behind `behind` or the last that is there.
+    fn add(
+        &self,
+        path: &[&str],
+        sort: &'static str,
+        name: &str,
+        value: &str,
+        behind: Option<&str>,
+    ) -> Result<String, EditError> {
+        self.check_name(path, sort, name)?;
+        let line = format!("{} = {value}", key_text(name));
+        let refused = || self.written(path, format!("the {sort}s"));
+        let added: toml::Table = line.parse().map_err(|_| refused())?;
+        let places = [
+            self.in_section(path, &line, behind),
+            self.new_section(path, &line),
+            self.at_the_end(path, &line),
+        ];
+        places
+            .into_iter()
+            .flatten()
+            .find_map(|new| {
+                self.checked(new, |tree| {
+                    if let Some(section) = reach(tree, path) {
+                        section.extend(added.clone());
+                    }
+                })
+            })
+            .ok_or_else(refused)
+    }
+
+    /// Behind a line of the section, written as that line is; or under its heading.
+    fn in_section(&self, path: &[&str], line: &str, behind: Option<&str>) -> Option<String> {
+        let section = self.at(path)?.as_table_like()?;
+        let lines = || {
+            section.iter().filter_map(|(name, item)| {
+                let key = section.get_key_value(name)?.0.span()?;
+                let end = item.as_value()?.span()?.end;
+                self.own_line(key.start).then_some((name, key, end))
+            })
+        };
+        let found = behind
+            .and_then(|behind| lines().find(|(name, ..)| *name == behind))
+            .or_else(|| lines().max_by_key(|(.., end)| *end));
+        if let Some((_, key, end)) = found {
+            let before = &self.text[line_start(self.text, key.start)..key.start];
+            return Some(self.with_line(line_end(self.text, end), &format!("{before}{line}")));
+        }
+        let table = self.at(path)?.as_table().filter(|table| !table.is_dotted() && !table.is_implicit())?;
+        Some(self.with_line(line_end(self.text, table.span()?.end), line))
+    }
+
+    /// Under a heading of its own, behind what comes before it in a plan.
+    fn new_section(&self, path: &[&str], line: &str) -> Option<String> {
+        let before = match path {
+            ["planes", plane, _] => last_end(self.at(&["planes", plane])?),
+            [section, ..] => self.end_before(section),
+            [] => None,
+        };
+        Some(self.with_heading(line_end(self.text, before?), path, line))
+    }
+
+    /// Where all that stands before a section in a plan ends.
+    fn end_before(&self, section: &str) -> Option<usize> {
+        const ORDER: [&str; 10] =
+            ["format", "id", "title", "units", "note", "usual", "parts", "planes", "rows", "bays"];
+        let until = ORDER.iter().position(|key| *key == section).unwrap_or(ORDER.len());
+        ORDER[..until].iter().filter_map(|key| last_end(self.at(&[key])?)).max()
+    }
+
+    fn at_the_end(&self, path: &[&str], line: &str) -> Option<String> {
+        Some(self.with_heading(self.text.len(), path, line))
+    }
+
+    fn with_heading(&self, at: usize, path: &[&str], line: &str) -> String {
+        let keys: Vec<String> = path.iter().map(|key| key_text(key)).collect();
+        self.with_line(at, &format!("[{}]{}{line}", keys.join("."), self.newline))
+    }
+
+    /// The new text, if it says what the old one said with the change and nothing else.
+    fn checked(&self, new: String, change: impl FnOnce(&mut toml::Table)) -> Option<String> {
+        let mut meant: toml::Table = self.text.parse().ok()?;
+        change(&mut meant);
+        let read: toml::Table = new.parse().ok()?;
+        (read == meant).then_some(new)
+    }
+}
+
+/// The table behind a path, made where it is missing.
+fn reach<'t>(tree: &'t mut toml::Table, path: &[&str]) -> Option<&'t mut toml::Table> {
+    path.iter().try_fold(tree, |table, key| {
+        table.entry(*key).or_insert_with(|| toml::Value::Table(toml::Table::new())).as_table_mut()
+    })
+}
+
+fn instead(name: &str, known: &[&str], sort: &str) -> String {
+    match nearest(name, known.iter().copied()) {
+        Some(near) => format!("did you mean \"{near}\"?"),
+        None if known.is_empty() => format!("it has no {sort} yet"),
+        None => format!("it has {}", list(known.iter().copied())),
+    }
+}
+
+fn end_of(span: Option<Range<usize>>, otherwise: usize) -> usize {
+    span.map_or(otherwise, |span| span.end)
+}
+
+/// Where the last thing in an item ends.
+fn last_end(item: &Item) -> Option<usize> {
+    let inside = |table: &Table| table.iter().filter_map(|(_, item)| last_end(item)).max();
+    match item {
+        Item::None => None,
+        Item::Value(value) => value.span().map(|span| span.end),
+        Item::Table(table) => table.span().map(|span| span.end).max(inside(table)),
+        Item::ArrayOfTables(tables) => tables.iter().filter_map(inside).max(),
+    }
+}
+
+/// Where the last value of an inline table ends.
+fn last_value(table: &InlineTable) -> Option<usize> {
+    table.get_values().iter().filter_map(|(_, value)| value.span()).map(|span| span.end).max()
+}
+
+fn line_start(text: &str, at: usize) -> usize {
+    text[..at].rfind('\n').map_or(0, |newline| newline + 1)
+}
+
+/// Behind the end of the line, newline included.
+fn line_end(text: &str, at: usize) -> usize {
+    text[at..].find('\n').map_or(text.len(), |newline| at + newline + 1)
+}

@@ -1,0 +1,41 @@
+//! What several test files of this room need.
+
+/// Every kind of finding of this room, in order.
+///
+/// `findings.rs` brings about each of them; `any_text.rs` finds no other.
+pub const KINDS: &[&str] = &[
+    "call-out-note",
+    "circle",
+    "copies",
+    "duplicate",
+    "format",
+    "gate",
+    "hold",
+    "mirror",
+    "never-added",
+    "never-set",
+    "no-count",
+    "no-fastener",
+    "no-id",
+    "no-layers",
+    "no-limits",
+    "no-plane",
+    "no-source",
+    "pitch",
+    "row",
+    "syntax",
+    "unknown-key",
+    "unknown-limits",
+    "unknown-material",
+    "unknown-name",
+    "wrong-call-out",
+    "wrong-layer",
+    "wrong-name",
+    "wrong-number",
+    "wrong-range",
+    "wrong-shape",
+    "wrong-side",
+    "wrong-sort",
+    "wrong-unit",
+    "wrong-word",
+];

@@ -1,0 +1,412 @@
+//! As built: the fold of the events over the plan.
+//!
+//! Every event is held once; each hole lists the events that touched it. What
+//! a hole is now is read off that list from its end, so an act that is taken
+//! back simply no longer counts, and the history is there for the asking.
+//!
+//! The order of the fold is (Lamport number, writer, seq): a wrong clock
+//! changes nothing, and merged records fold the same whichever came first.
+//! An act that two copies of a record both took counts once.
+
+use std::collections::{BTreeMap, HashMap};
+
+use faying_plan::{HoleId, Plan};
+use faying_standards::Length;
+
+use crate::envelope::Envelope;
+use crate::event::{Event, HeadMeasured, SetUpFrozen};
+
+/// A position in [`State::acts`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct ActId(pub u32);
+
+/// An event as it is held.
+#[derive(Clone, Debug)]
+pub struct Act {
+    /// The act's own id.
+    pub id: String,
+    /// When.
+    pub at: String,
+    /// Who.
+    pub person: String,
+    /// Under which revision of the plan.
+    pub revision: u64,
+    /// What happened.
+    pub event: Event,
+    /// The act that took it back, if one did.
+    pub undone_by: Option<ActId>,
+}
+
+/// What a hole is now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum HoleStatus {
+    /// Nothing is in it.
+    Empty,
+    /// A fastener is set in it.
+    Set,
+    /// One was set in it and drilled out again.
+    OpenedAgain,
+}
+
+/// A measured head, newest first wherever several are listed.
+#[derive(Clone, Debug)]
+pub struct Measurement<'a> {
+    /// The act.
+    pub act: ActId,
+    /// What was measured.
+    pub head: &'a HeadMeasured,
+}
+
+/// A run that was started.
+#[derive(Clone, Debug)]
+pub struct RunState {
+    /// Its id.
+    pub run: String,
+    /// Its step.
+    pub step: String,
+    /// The act that started it.
+    pub started: ActId,
+    /// The act that ended it.
+    pub ended: Option<ActId>,
+    /// Its set-ups as frozen.
+    pub set_ups: Vec<SetUpFrozen>,
+    /// Coupons that were proven, by set-up.
+    pub coupons: Vec<(String, ActId)>,
+}
+
+/// The as-built state.
+#[derive(Clone, Debug, Default)]
+pub struct State {
+    acts: Vec<Act>,
+    by_id: HashMap<String, ActId>,
+    by_hole: Vec<Vec<ActId>>,
+    runs: Vec<RunState>,
+    /// New names by the revision that gave them: they hold for what was recorded before it.
+    renamed: BTreeMap<u64, HashMap<String, String>>,
+    /// Holes named in the record that the plan no longer has, with the act that names them.
+    pub orphans: Vec<(String, ActId)>,
+    /// The revision of the plan that was adopted last; 0 before the first.
+    pub revision: u64,
+    /// The greatest Lamport number seen.
+    pub order: u64,
+    /// How many events were written by a newer version.
+    pub unknown: u32,
+}
+
+impl State {
+    /// Folds envelopes over a plan.
+    #[must_use]
+    pub fn fold(plan: &Plan, mut envelopes: Vec<Envelope>) -> Self {
+        envelopes.sort_by(|a, b| (a.order, &a.writer, a.seq).cmp(&(b.order, &b.writer, b.seq)));
+        let mut state = Self { by_hole: vec![Vec::new(); plan.holes.len()], ..Self::default() };
+        // A hole may have got another name after it was first written down.
+        for envelope in envelopes.iter().filter(|envelope| envelope.kind == "revision-adopted") {
+            if let Event::RevisionAdopted(adopted) = envelope.event() {
+                state.renamed.insert(adopted.number, adopted.renamed.into_iter().collect());
+            }
+        }
+        for envelope in &envelopes {
+            if state.by_id.contains_key(&envelope.id) {
+                continue;
+            }
+            state.take(plan, envelope);
+        }
+        state
+    }
+
+    /// Folds one more envelope: the same as folding all anew, if it is the last in order.
+    pub fn add(&mut self, plan: &Plan, envelope: &Envelope) -> ActId {
+        self.take(plan, envelope)
+    }
+
+    /// What a hole that was named under `revision` is called now.
+    fn current_name<'n>(&'n self, name: &'n str, revision: u64) -> &'n str {
+        self.renamed
+            .range(revision + 1..)
+            .fold(name, |name, (_, renamed)| renamed.get(name).map_or(name, String::as_str))
+    }
+
+    fn take(&mut self, plan: &Plan, envelope: &Envelope) -> ActId {
+        let id = ActId(u32::try_from(self.acts.len()).expect("a record has fewer than four thousand million acts"));
+        let event = envelope.event();
+        self.order = self.order.max(envelope.order);
+        for name in event.holes() {
+            match plan.hole_named(self.current_name(name, envelope.revision)) {
+                Some(hole) => self.by_hole[hole.index()].push(id),
+                // A note may be about anything.
+                None if matches!(event, Event::NoteMade(_)) => {}
+                None => self.orphans.push((name.clone(), id)),
+            }
+        }
+        match &event {
+            Event::RevisionAdopted(adopted) => self.revision = self.revision.max(adopted.number),
+            Event::RunStarted(started) => self.runs.push(RunState {
+                run: started.run.clone(),
+                step: started.step.clone(),
+                started: id,
+                ended: None,
+                set_ups: started.set_ups.clone(),
+                coupons: Vec::new(),
+            }),
+            Event::RunEnded(ended) => {
+                if let Some(run) = self.run_mut(&ended.run) {
+                    run.ended = Some(id);
+                }
+            }
+            Event::CouponProven(coupon) => {
+                let set_up = coupon.set_up.clone();
+                if let Some(run) = self.run_mut(&coupon.run) {
+                    run.coupons.push((set_up, id));
+                }
+            }
+            Event::Undone(undone) => {
+                if let Some(&other) = self.by_id.get(&undone.act) {
+                    self.acts[other.0 as usize].undone_by = Some(id);
+                }
+            }
+            Event::Unknown { .. } => self.unknown += 1,
+            _ => {}
+        }
+        self.by_id.insert(envelope.id.clone(), id);
+        self.acts.push(Act {
+            id: envelope.id.clone(),
+            at: envelope.at.clone(),
+            person: envelope.person.clone(),
+            revision: envelope.revision,
+            event,
+            undone_by: None,
+        });
+        id
+    }
+
+    fn run_mut(&mut self, run: &str) -> Option<&mut RunState> {
+        self.runs.iter_mut().rev().find(|state| state.run == run)
+    }
+
+    /// Every act, oldest first.
+    #[must_use]
+    pub fn acts(&self) -> &[Act] {
+        &self.acts
+    }
+
+    /// One act.
+    #[must_use]
+    pub fn act(&self, id: ActId) -> &Act {
+        &self.acts[id.0 as usize]
+    }
+
+    /// The act with this id.
+    #[must_use]
+    pub fn act_with_id(&self, id: &str) -> Option<ActId> {
+        self.by_id.get(id).copied()
+    }
+
+    /// Runs, oldest first.
+    #[must_use]
+    pub fn runs(&self) -> &[RunState] {
+        &self.runs
+    }
+
+    /// The run with this id.
+    #[must_use]
+    pub fn run(&self, run: &str) -> Option<&RunState> {
+        self.runs.iter().rev().find(|state| state.run == run)
+    }
+
+    /// The act that says a step without holes is done.
+    #[must_use]
+    pub fn step_done(&self, step: &str) -> Option<ActId> {
+        self.acts.iter().enumerate().rev().find_map(|(index, act)| {
+            let id = ActId(u32::try_from(index).ok()?);
+            matches!(&act.event, Event::StepDone(done) if done.step == step).then_some(id).filter(|&id| self.counts(id))
+        })
+    }
+
+    /// Everything that was done at a hole, oldest first, acts taken back included.
+    #[must_use]
+    pub fn history(&self, hole: HoleId) -> &[ActId] {
+        self.by_hole.get(hole.index()).map_or(&[], Vec::as_slice)
+    }
+
+    /// Acts at a hole that count, newest first.
+    fn counting(&self, hole: HoleId) -> impl Iterator<Item = (ActId, &Act)> {
+        self.history(hole)
+            .iter()
+            .rev()
+            .map(|&id| (id, self.act(id)))
+            .filter(|&(id, _)| self.counts(id))
+    }
+
+    /// Whether an act counts: not taken back, or the taking back was itself taken back.
+    #[must_use]
+    pub fn counts(&self, id: ActId) -> bool {
+        let mut counts = true;
+        let mut act = self.act(id);
+        // Each taking back names an earlier act, so the chain ends.
+        while let Some(by) = act.undone_by {
+            counts = !counts;
+            act = self.act(by);
+        }
+        counts
+    }
+
+    /// What a hole is now.
+    #[must_use]
+    pub fn status(&self, hole: HoleId) -> HoleStatus {
+        self.counting(hole)
+            .find_map(|(_, act)| match act.event {
+                Event::HolesSet(_) | Event::SetBefore(_) => Some(HoleStatus::Set),
+                Event::HoleOpened(_) => Some(HoleStatus::OpenedAgain),
+                _ => None,
+            })
+            .unwrap_or(HoleStatus::Empty)
+    }
+
+    /// The act that set what is in a hole now.
+    #[must_use]
+    pub fn set_by(&self, hole: HoleId) -> Option<ActId> {
+        self.counting(hole)
+            .take_while(|(_, act)| !matches!(act.event, Event::HoleOpened(_)))
+            .find(|(_, act)| matches!(act.event, Event::HolesSet(_) | Event::SetBefore(_)))
+            .map(|(id, _)| id)
+    }
+
+    /// The newest measurement of the head that is in a hole now.
+    #[must_use]
+    pub fn measured(&self, hole: HoleId) -> Option<Measurement<'_>> {
+        self.counting(hole)
+            .take_while(|(_, act)| !matches!(act.event, Event::HoleOpened(_)))
+            .find_map(|(id, act)| match &act.event {
+                Event::HeadMeasured(head) => Some(Measurement { act: id, head }),
+                _ => None,
+            })
+    }
+
+    /// Width and height of the newest measurement of a hole, for short.
+    #[must_use]
+    pub fn head(&self, hole: HoleId) -> Option<(Option<Length>, Option<Length>)> {
+        self.measured(hole).map(|measured| (measured.head.width, measured.head.height))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::event::{HoleOpened, HolesSet, NoteMade, RevisionAdopted, Undone};
+    use faying_plan::{SourceText, read};
+    use faying_standards::inches;
+    use proptest::prelude::*;
+
+    fn plan() -> Plan {
+        let text = "format = 1\nid = \"tab\"\n[rows]\nA = { count = 5, called = \"MS20470AD4-4\" }\n";
+        read(vec![SourceText { name: "plan/tab.toml".into(), text: text.into() }]).plan
+    }
+
+    fn envelope(order: u64, event: impl Into<Event>) -> Envelope {
+        let mut envelope =
+            Envelope::around(&event.into(), format!("act-{order}"), String::new(), "builder".into(), 1);
+        envelope.order = order;
+        envelope.seq = order;
+        envelope.writer = "bench".into();
+        envelope
+    }
+
+    fn set(numbers: &[u32]) -> HolesSet {
+        let holes = numbers.iter().map(|n| format!("tab/A/{n}")).collect();
+        HolesSet { holes, run: String::new(), set_up: String::new(), fastener: String::new() }
+    }
+
+    fn undo(order: u64) -> Undone {
+        Undone { act: format!("act-{order}"), why: String::new() }
+    }
+
+    #[test]
+    fn set_measured_undone_and_drilled_out() {
+        let plan = plan();
+        let hole = plan.hole_named("tab/A/2").unwrap();
+        let measured = HeadMeasured {
+            hole: "tab/A/2".into(),
+            width: Some(inches(0.175)),
+            width_across: None,
+            height: Some(inches(0.058)),
+            seat: String::new(),
+            instrument: String::new(),
+            limits: String::new(),
+            verdict: String::new(),
+        };
+        let mut events = vec![envelope(1, set(&[1, 2])), envelope(2, measured)];
+        let state = State::fold(&plan, events.clone());
+        assert_eq!(state.status(hole), HoleStatus::Set);
+        assert_eq!(state.head(hole).unwrap().0, Some(inches(0.175)));
+
+        events.push(envelope(3, HoleOpened { hole: "tab/A/2".into(), why: "folded".into() }));
+        let state = State::fold(&plan, events.clone());
+        assert_eq!(state.status(hole), HoleStatus::OpenedAgain);
+        assert!(state.measured(hole).is_none(), "the head that was measured is gone");
+
+        events.push(envelope(4, undo(3)));
+        assert_eq!(State::fold(&plan, events.clone()).status(hole), HoleStatus::Set);
+        events.push(envelope(5, undo(4)));
+        assert_eq!(State::fold(&plan, events).status(hole), HoleStatus::OpenedAgain, "taking back the taking back");
+    }
+
+    #[test]
+    fn a_hole_keeps_what_was_done_under_its_earlier_name() {
+        let plan = plan();
+        // Revision 2 put a hole before the row's first: A/1 is now A/2, A/2 is A/3 and so on.
+        let renamed = (1..5).map(|n| (format!("tab/A/{n}"), format!("tab/A/{}", n + 1))).collect();
+        let adopted = RevisionAdopted { number: 2, files: Vec::new(), standards: String::new(), renamed };
+        let mut before = set(&[1, 2]);
+        before.holes.push("tab/Z/1".into());
+        let mut after = envelope(3, set(&[1]));
+        after.revision = 2;
+        let state = State::fold(&plan, vec![envelope(1, before), envelope(2, adopted), after]);
+        let set: Vec<bool> = (1..=5)
+            .map(|n| state.status(plan.hole_named(&format!("tab/A/{n}")).unwrap()) == HoleStatus::Set)
+            .collect();
+        assert_eq!(set, [true, true, true, false, false], "1 and 2 became 2 and 3; the new 1 was set later");
+        assert_eq!(state.orphans, [("tab/Z/1".to_owned(), ActId(0))], "nothing is orphaned in silence");
+    }
+
+    #[test]
+    fn a_newer_kind_is_kept_and_counted() {
+        let mut newer = envelope(1, NoteMade { about: String::new(), text: "x".into() });
+        newer.kind = "pressure-tested".into();
+        let bytes = newer.to_bytes();
+        let back = Envelope::from_bytes(&bytes).unwrap();
+        assert_eq!(back.to_bytes(), bytes, "what is kept is kept to the letter");
+        assert_eq!(State::fold(&plan(), vec![back]).unknown, 1);
+    }
+
+    proptest! {
+        /// Whatever the order in which envelopes arrive, the state is the same; and adding one by one is folding.
+        #[test]
+        fn the_fold_does_not_mind_the_order_of_arrival(
+            acts in prop::collection::vec((0_u8..4, 1_u32..6, 1_u64..20), 1..30),
+            seed in any::<u64>(),
+        ) {
+            let plan = plan();
+            let envelopes: Vec<Envelope> = (1..).zip(&acts).map(|(order, &(kind, number, other))| match kind {
+                0 | 1 => envelope(order, set(&[number])),
+                2 => envelope(order, HoleOpened { hole: format!("tab/A/{number}"), why: String::new() }),
+                _ => envelope(order, undo(other)),
+            }).collect();
+            let mut shuffled = envelopes.clone();
+            let mut x = seed | 1;
+            for i in (1..shuffled.len()).rev() {
+                x = x.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+                shuffled.swap(i, (x >> 33) as usize % (i + 1));
+            }
+            let one = State::fold(&plan, envelopes.clone());
+            let other = State::fold(&plan, shuffled);
+            let mut step_by_step = State::fold(&plan, Vec::new());
+            for envelope in &envelopes {
+                step_by_step.add(&plan, envelope);
+            }
+            for hole in (0..plan.holes.len()).map(HoleId::from_index) {
+                prop_assert_eq!(one.status(hole), other.status(hole));
+                prop_assert_eq!(one.status(hole), step_by_step.status(hole));
+            }
+        }
+    }
+}

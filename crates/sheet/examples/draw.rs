@@ -1,0 +1,108 @@
+//! Prints a drawing of the example flap as SVG: `draw web 360 far`, `draw upper 1180`, `draw section flush`.
+
+use faying_plan::Preparation;
+use faying_plan::{Side, SourceText, read};
+use faying_sheet::{
+    HoleLook, HoleState, PlaneOptions, SectionInput, SectionSheet, ShopHead, plane_drawing, section_drawing,
+    svg,
+};
+use faying_standards::HeadStyle;
+
+#[allow(clippy::print_stdout, reason = "an example that prints")]
+fn main() {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    let has = |word: &str| words.iter().any(|w| w == word);
+    if has("section") {
+        let width = words.iter().find_map(|word| word.parse().ok()).unwrap_or(420.0);
+        println!("{}", svg::write(&section_drawing(&section(has("flush"), !has("far"), width))));
+        return;
+    }
+    let text = include_str!("../tests/data/flap-left.toml");
+    let plan = read(vec![SourceText { name: "plan/flap-left.toml".into(), text: text.into() }]).plan;
+    let plane = plan.assemblies[0].planes[usize::from(has("upper"))];
+    let look = |hole: faying_plan::HoleId| {
+        let number = plan[hole].number;
+        let state = match number {
+            14 | 16 => HoleState::SetMeasured,
+            15 => HoleState::Set,
+            19 => HoleState::Fault,
+            18 | 20 | 22 => HoleState::Now,
+            5..=7 | 30..=32 => HoleState::Open,
+            1..=3 | 36.. => HoleState::Other,
+            _ => HoleState::ToDo,
+        };
+        HoleLook { state, letter: (number == 6).then_some('H'), emphasis: number == 27 }
+    };
+    let mut options = PlaneOptions {
+        width: words.iter().find_map(|word| word.parse().ok()).unwrap_or(1180.0),
+        touch: true,
+        letters: vec![('H', "hold".to_owned())],
+        revision: "4".to_owned(),
+        date: "12 May".to_owned(),
+        sheet: "F-2, step 3".to_owned(),
+        ..PlaneOptions::default()
+    };
+    if has("window") {
+        options.window = Some([14.0, -0.5, 34.0, 5.0]);
+        options.title_block = false;
+    }
+    if has("later") {
+        let rib = |piece: &faying_plan::PieceId| plan.piece_name(*piece).starts_with("rib");
+        options.later = plan[plane].layers.iter().map(|layer| layer.piece).filter(rib).collect();
+    }
+    if has("touch") {
+        options.least_pitch = 24.0;
+    }
+    let side = if has("far") { Side::Far } else { Side::Near };
+    println!("{}", svg::write(&plane_drawing(&plan, plane, side, &look, &options)));
+}
+
+/// The numbers are for the look of the drawing only; they are no advice on a joint.
+fn section(flush: bool, head_on_near: bool, width: f64) -> SectionInput {
+    let sheet = |name: &str, thickness_in, preparation| SectionSheet {
+        name: name.to_owned(),
+        thickness_in,
+        preparation,
+    };
+    let common = SectionInput {
+        key: "section".to_owned(),
+        width,
+        title: "Hole A 18".to_owned(),
+        sheets: vec![
+            sheet("doubler", 0.063, Preparation::Plain),
+            sheet("web", 0.040, Preparation::Plain),
+            sheet("cap/lower", 0.040, Preparation::Plain),
+        ],
+        head: HeadStyle::Universal,
+        shank_in: 0.125,
+        length_in: 0.3125,
+        hole_in: 0.1285,
+        head_dia_in: 0.250,
+        head_height_in: 0.054,
+        head_on_near,
+        seat_to_seat_in: 0.143,
+        shop_head: Some(ShopHead { width_in: 0.205, height_in: 0.060 }),
+        near_name: "aft".to_owned(),
+        far_name: "forward".to_owned(),
+    };
+    if !flush {
+        return common;
+    }
+    SectionInput {
+        sheets: vec![
+            sheet("skin", 0.025, Preparation::Dimpled),
+            sheet("cap/upper", 0.040, Preparation::Dimpled),
+        ],
+        head: HeadStyle::Flush,
+        shank_in: 0.09375,
+        length_in: 0.21875,
+        hole_in: 0.105,
+        head_dia_in: 0.179,
+        head_height_in: 0.036,
+        seat_to_seat_in: 0.096,
+        shop_head: Some(ShopHead { width_in: 0.135, height_in: 0.045 }),
+        near_name: "upper".to_owned(),
+        far_name: "lower".to_owned(),
+        ..common
+    }
+}
