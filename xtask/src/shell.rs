@@ -26,8 +26,12 @@ pub fn say(line: &str) {
 }
 
 /// The top folder of the repository.
+///
+/// Cargo says where xtask is when it runs it. What it said when xtask was built
+/// may be another clone, if both share one target folder.
 pub fn top() -> PathBuf {
-    let mut folder = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
+    let mut folder = std::env::var_os("CARGO_MANIFEST_DIR")
+        .map_or_else(|| env!("CARGO_MANIFEST_DIR").into(), PathBuf::from);
     folder.pop();
     folder
 }

@@ -9,7 +9,7 @@ use std::collections::HashMap;
 use faying_plan::{
     BuildLimits, Depth, HeadSide, HoleId, PieceId, Plan, RowId, Side,
 };
-use faying_standards::{Cited, Dash, Fastener, Finding, HeadStyle, Known, Length, RivetType, SpacingItem, figures};
+use faying_standards::{Cited, Dash, Diameter, Fastener, Finding, HeadStyle, Known, Length, RivetType, SpacingItem, figures};
 
 use crate::callout::{CallOut, CalledVerdict, InForce, LimitsError, Stock, call_out, limits_in_force};
 use crate::constants::{Constants, Value};
@@ -204,6 +204,7 @@ pub fn check(plan: &Plan, joints: &Joints) -> Vec<Finding> {
     for row in (0..plan.rows.len()).map(RowId::from_index) {
         check_row(plan, joints, row, &mut findings);
     }
+    unmeasured_lips(plan, joints, &mut findings);
     differing_stacks(plan, joints, &mut findings);
     spacing(plan, joints, &mut findings);
     findings
@@ -258,6 +259,38 @@ fn check_row(plan: &Plan, joints: &Joints, row_id: RowId, findings: &mut Vec<Fin
     gather.tell(findings);
 }
 
+/// The kind of note that a lip was reckoned and not measured.
+const LIP: &str = "lip-not-measured";
+
+/// One finding for each diameter: most rows of an aeroplane are dimpled, and one measurement mends them all.
+fn unmeasured_lips(plan: &Plan, joints: &Joints, findings: &mut Vec<Finding>) {
+    let mut told: Vec<(Diameter, RowId, usize)> = Vec::new();
+    for row in (0..plan.rows.len()).map(RowId::from_index) {
+        let seats = plan[row].hole_ids().find_map(|hole| joints.at(hole)?.seats.as_ref().ok());
+        let Some(seats) = seats.filter(|seats| seats.notes.iter().any(|note| note.kind == LIP)) else { continue };
+        let diameter = seats.kind.diameter;
+        match told.iter_mut().find(|(known, ..)| *known == diameter) {
+            Some((.., count)) => *count += 1,
+            None => told.push((diameter, row, 1)),
+        }
+    }
+    for (diameter, row, count) in told {
+        let lip = plan[row]
+            .hole_ids()
+            .find_map(|hole| joints.at(hole)?.seats.as_ref().ok()?.lip)
+            .map_or_else(String::new, Length::decimal);
+        let rows = if count == 1 { "one row".to_owned() } else { format!("{count} rows") };
+        findings.push(
+            Finding::look(
+                LIP,
+                format!("{rows} of {diameter} in rivets in dimples, from row {} on, rest on a reckoned lip of {lip} in", plan[row].name),
+                format!("measure the lip of your own dies once and write lip.\"{diameter}\" = in limits.toml"),
+            )
+            .at(plan.row_place(row)),
+        );
+    }
+}
+
 fn layer_finding(plan: &Plan, row: RowId, layers: &[PieceId]) -> Option<Finding> {
     let drawn = plan[row].plane.is_some();
     match layers {
@@ -288,7 +321,7 @@ fn joint_findings(plan: &Plan, row: RowId, joint: &Joint) -> Vec<Finding> {
         ));
     }
     match &joint.seats {
-        Ok(seats) => found.extend(seats.notes.iter().cloned()),
+        Ok(seats) => found.extend(seats.notes.iter().filter(|note| note.kind != LIP).cloned()),
         Err(error) => found.push(split(Finding::look, "seats", &error.to_string())),
     }
     if let Err(error) = &joint.in_force {

@@ -260,7 +260,7 @@ pub fn set_called(text: &str, plane: Option<&str>, name: &str, called: &str) -> 
     let written = quoted(called.trim());
     let refused = || file.written(&path, format!("row {name}"));
     let splice = |at: Range<usize>, put: &str| format!("{}{put}{}", &text[..at.start], &text[at.end..]);
-    let old = entry.item.get("called").and_then(|item| item.span());
+    let old = entry.item.get("called").and_then(Item::span);
     let new = match (old, entry.item) {
         (Some(at), _) => splice(at, &written),
         (None, Item::Value(value)) => {

@@ -99,11 +99,10 @@ fn a_row_is_written_as_its_neighbours_are() {
         let new = add_row(&text, Some("p"), "B", &row).unwrap();
         assert_eq!(added(&text, &new), expected, "{new}");
     }
-    let inline = format!(
-        "format = 1\nid = \"tab\"\n[parts]\nweb = {{}}\n[planes]\np = {{ layers = [\"web\"], rows = {{ A = {{ at = [[1, 1]] }} }} }}\n"
-    );
+    let inline =
+        "format = 1\nid = \"tab\"\n[planes]\np = { layers = [], rows = { A = { at = [[1, 1]] } } }\n";
     insta::assert_snapshot!(
-        add_row(&inline, Some("p"), "B", &row).unwrap_err(),
+        add_row(inline, Some("p"), "B", &row).unwrap_err(),
         @"the rows cannot be edited here as the file writes it; write [planes.p.rows] with one line for each, or edit the text"
     );
 }

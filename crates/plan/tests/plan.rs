@@ -34,21 +34,21 @@ fn at(plan: &Plan, hole: &str) -> [f64; 2] {
 
 /// The rows a step sets, as `web/A 1-37`.
 fn sets(plan: &Plan, step: &str) -> Vec<String> {
-    let step = plan.step_named(step).unwrap();
+    let step = plan.step_named(step).expect("the plan has the step");
     let parts = plan[step].sets.iter();
     parts.map(|part| format!("{} {}-{}", plan.row_name(part.row), part.first, part.last)).collect()
 }
 
 /// The sides a step closes, as `flap-left/web: aft`.
 fn closes(plan: &Plan, step: &str) -> Vec<String> {
-    let step = plan.step_named(step).unwrap();
+    let step = plan.step_named(step).expect("the plan has the step");
     let sides = plan[step].closes.iter();
     sides.map(|&(id, side)| format!("{}: {}", plan.plane_name(id), plan[id].side_name(side))).collect()
 }
 
 /// The pieces a step brings in.
 fn adds(plan: &Plan, step: &str) -> Vec<String> {
-    let step = plan.step_named(step).unwrap();
+    let step = plan.step_named(step).expect("the plan has the step");
     let name = |&piece: &faying_plan::PieceId| {
         let part = &plan[plan[piece].part];
         format!("{}:{}", plan[part.assembly].id, plan.piece_name(piece))

@@ -3,7 +3,9 @@
 //! The outside check is `reference/check_schema.py`: the Python package
 //! `jsonschema` (4.26.0, Draft 2020-12) takes the schema printed by
 //! [`prints_the_schemas`] and judges the example plan and limits of this folder
-//! as Python's own TOML reader gives them, and ten files with one slip each. RESULT
+//! as Python's own TOML reader gives them, and files with one slip each. With
+//! Python 3.11.7 the answer was "5 taken, 10 refused, 0 wrong".
+//!
 //! What is here holds the parts together that the outside check cannot see.
 
 use faying_plan::keys::{self, Kind, Shape};
@@ -14,7 +16,7 @@ use serde_json::Value;
 fn same_keys(kind: &'static Kind, schema: &Value) {
     assert_eq!(schema["type"], "object", "{}", kind.name);
     assert_eq!(schema["additionalProperties"], false, "{} takes any key", kind.name);
-    let properties = schema["properties"].as_object().unwrap();
+    let properties = schema["properties"].as_object().expect("a table has properties");
     assert_eq!(properties.len(), kind.keys.len(), "{}", kind.name);
     for key in kind.keys {
         let property = &properties[key.name];
@@ -22,7 +24,9 @@ fn same_keys(kind: &'static Kind, schema: &Value) {
         match key.shape {
             Shape::Table(inner) => same_keys(inner, property),
             Shape::Named(inner) => same_keys(inner, &property["additionalProperties"]),
-            _ => assert!(property.as_object().unwrap().len() > 1, "{} says nothing", key.name),
+            _ => {
+                assert!(property.as_object().is_some_and(|says| says.len() > 1), "{} says nothing", key.name)
+            }
         }
     }
 }

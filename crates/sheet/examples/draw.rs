@@ -1,7 +1,8 @@
-//! Prints a drawing of the example flap as SVG: `draw web 360 far`, `draw upper 1180`, `draw section flush`.
+//! Prints a drawing of the example flap as SVG: `draw web 360 far`, `draw upper 1180`, `draw section flush`;
+//! with `stdin` a plan of your own: `draw stdin web 1180 < plan/tab.toml`.
 
 use faying_plan::Preparation;
-use faying_plan::{Side, SourceText, read};
+use faying_plan::{PlaneId, Side, SourceText, read};
 use faying_sheet::{
     HoleLook, HoleState, PlaneOptions, SectionInput, SectionSheet, ShopHead, plane_drawing, section_drawing,
     svg,
@@ -17,9 +18,16 @@ fn main() {
         println!("{}", svg::write(&section_drawing(&section(has("flush"), !has("far"), width))));
         return;
     }
-    let text = include_str!("../tests/data/flap-left.toml");
+    let text = if has("stdin") {
+        std::io::read_to_string(std::io::stdin()).unwrap_or_default()
+    } else {
+        include_str!("../tests/data/flap-left.toml").to_owned()
+    };
     let plan = read(vec![SourceText { name: "plan/flap-left.toml".into(), text: text.into() }]).plan;
-    let plane = plan.assemblies[0].planes[usize::from(has("upper"))];
+    let Some(plane) = plan.planes.iter().position(|plane| has(&plane.name)).map(PlaneId::from_index) else {
+        println!("name a plane: {:?}", plan.planes.iter().map(|plane| &plane.name).collect::<Vec<_>>());
+        return;
+    };
     let look = |hole: faying_plan::HoleId| {
         let number = plan[hole].number;
         let state = match number {

@@ -9,7 +9,7 @@
 //! of a whole wing skin a rivet would be a dot. How each stands is asked of
 //! the caller; nothing here knows an event.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt::Write as _;
 
 use faying_plan::{HoleId, PieceId, Plan, PlaneId, RowId, Side};
@@ -97,6 +97,8 @@ const SIDE_MARGIN: [f64; 2] = [30.0, 16.0];
 /// Above and below each strip, px: a line of numbers.
 const STRIP_MARGIN: [f64; 2] = [26.0, 22.0];
 const MOST_STRIPS: usize = 8;
+/// Holes further apart than this are no neighbours, in.
+const FURTHEST_NEIGHBOUR: f64 = 6.0;
 
 /// A plane with its holes as the caller says they stand.
 #[must_use]
@@ -272,6 +274,8 @@ impl<'a> View<'a> {
         let stretches = self.stretches(shown, usual);
         let scale = self.scale_of(&stretches, shown[3] - shown[1]);
         let radius = (0.36 * near * scale).clamp(2.4, 8.0);
+        let longest = stretches.iter().map(|(low, high)| high - low).fold(0.0, f64::max);
+        let left = SIDE_MARGIN[0] + ((self.room() - longest * scale) / 2.0).max(0.0);
         let mut top = 0.0;
         let last = stretches.len() - 1;
         stretches
@@ -281,7 +285,7 @@ impl<'a> View<'a> {
                 top += STRIP_MARGIN[0];
                 let strip = Strip {
                     window: [low, shown[1], high, shown[3]],
-                    origin: [SIDE_MARGIN[0], top],
+                    origin: [left, top],
                     scale,
                     radius,
                     goes_on: [
@@ -371,8 +375,8 @@ impl<'a> View<'a> {
         for i in 0..places.len() {
             for j in i + 1..places.len() {
                 let [dx, dy] = [places[j][0] - places[i][0], places[j][1] - places[i][1]];
-                // Sorted by x: no later hole can be nearer to this one, but it may be to the other.
-                if dx > nearest[i].min(4.0) {
+                // Sorted by x, so no later one is within reach either.
+                if dx > FURTHEST_NEIGHBOUR {
                     break;
                 }
                 let distance = dx.hypot(dy);
@@ -432,7 +436,7 @@ impl<'a> View<'a> {
             let count = shown.iter().filter(|hole| hole.look.state == state).count();
             if count > 0 {
                 let _ = write!(text, "{before}{count} {}", state.words());
-                before = ", ";
+                before = "; ";
             }
         }
         text.push('.');
@@ -449,12 +453,14 @@ struct Sheet<'v, 'a> {
     /// Outlines: a text avoids them where it can.
     lines: Taken,
     kinds: BTreeMap<LineKind, BTreeSet<String>>,
+    letters: HashMap<HoleId, Text>,
     full_width: f64,
 }
 
 /// What a line of the drawing means.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum LineKind {
+    Front,
     Behind,
     Later,
     Bend,
@@ -463,6 +469,7 @@ enum LineKind {
 impl LineKind {
     const fn stroke(self) -> Stroke {
         match self {
+            Self::Front => Stroke::solid(Role::Ink, 1.5),
             Self::Behind => Stroke::solid(Role::Faint, 1.2).dashed(Dash::Hidden),
             Self::Later => Stroke::solid(Role::Faint, 1.2).dashed(Dash::Phantom),
             Self::Bend => Stroke::solid(Role::Ink, 1.0).dashed(Dash::Chain),
@@ -471,9 +478,22 @@ impl LineKind {
 
     const fn words(self) -> &'static str {
         match self {
+            Self::Front => "in front",
             Self::Behind => "behind",
             Self::Later => "part of a later step",
             Self::Bend => "bend",
+        }
+    }
+
+    /// A sample for the legend.
+    fn sample(self, [x, y]: [f64; 2]) -> Mark {
+        match self {
+            Self::Front => Mark::area(
+                Shape::rectangle(x - 18.0, y - 6.0, 36.0, 12.0),
+                Fill::Flat(Role::Wash),
+                Some(self.stroke()),
+            ),
+            _ => Mark::straight([x - 18.0, y], [x + 18.0, y], self.stroke()),
         }
     }
 
@@ -495,6 +515,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
             taken: Taken::default(),
             lines: Taken::default(),
             kinds: BTreeMap::new(),
+            letters: HashMap::new(),
             full_width: 0.0,
         }
     }
@@ -510,6 +531,9 @@ impl<'v, 'a> Sheet<'v, 'a> {
         }
         for strip in strips {
             self.reserve(strip);
+        }
+        for strip in strips {
+            self.letters(strip);
         }
         let mut labels = Vec::new();
         for strip in strips {
@@ -551,6 +575,10 @@ impl<'v, 'a> Sheet<'v, 'a> {
             }
             let role = if in_front { Role::Wash } else { Role::Paper };
             if !shape.0.is_empty() {
+                if in_front {
+                    let name = self.view.plan.piece_name(layer.piece);
+                    self.kinds.entry(LineKind::Front).or_default().insert(name);
+                }
                 areas.push(Mark::area(shape, Fill::Flat(role), None));
             }
         }
@@ -656,9 +684,22 @@ impl<'v, 'a> Sheet<'v, 'a> {
             let [x, y] = strip.px(hole.at);
             let reach = hole.look.reach(strip.radius);
             self.taken.add([x - reach, y - reach, x + reach, y + reach]);
-            if let Some(letter) = hole.look.letter_text([x, y], strip.radius) {
-                self.taken.add(text_bounds(&letter));
-            }
+        }
+    }
+
+    /// Letters go above their holes, or round them; without any room above all the same, because one must not vanish.
+    fn letters(&mut self, strip: &Strip) {
+        let ways =
+            [-90.0, 90.0, -45.0, -135.0, 45.0, 135.0, 0.0, 180.0].map(|degrees| turn([1.0, 0.0], degrees));
+        for hole in self.seen_in(strip) {
+            let centre = strip.px(hole.at);
+            let Some(fixed) = hole.look.letter_text(centre, strip.radius) else { continue };
+            let reach = hole.look.reach(strip.radius);
+            let letter = self.place(strip, &fixed, centre, &ways, reach, 1.5).unwrap_or_else(|| {
+                self.taken.add(text_bounds(&fixed));
+                fixed
+            });
+            self.letters.insert(hole.hole, letter);
         }
     }
 
@@ -666,7 +707,8 @@ impl<'v, 'a> Sheet<'v, 'a> {
         for seen in self.seen_in(strip) {
             let plan = self.view.plan;
             let centre = strip.px(seen.at);
-            let mut marks = seen.look.marks(centre, strip.radius);
+            let mut marks = seen.look.body(centre, strip.radius);
+            marks.extend(self.letters.remove(&seen.hole).map(Mark::Text));
             if self.view.options.touch {
                 marks.insert(0, Mark::Target { centre, radius: TOUCH_RADIUS.max(strip.radius) });
             }
@@ -686,7 +728,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
     /// Names at the left end of each row, then numbers, the pressing ones first.
     fn row_labels(&mut self, strip: &Strip) -> Vec<Text> {
         let mut labels = Vec::new();
-        let mut numbers: Vec<(u8, Text, [f64; 2], Vec<[f64; 2]>, f64)> = Vec::new();
+        let mut numbers: Vec<Number> = Vec::new();
         let seen = self.seen_in(strip);
         for &row in &self.view.plan[self.view.plane].rows {
             let mut holes: Vec<Seen> = seen.iter().filter(|hole| hole.row == row).copied().collect();
@@ -703,10 +745,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
             labels.extend(self.place(strip, &name, a, &ways, reach, 4.0));
             // Upwards if the row lies, else to the right of it.
             let across = if along[0].abs() > 0.3 { [along[1], -along[0]] } else { [1.0, 0.0] };
-            let ways: Vec<[f64; 2]> = [0.0, 180.0, 40.0, -40.0, 140.0, 220.0]
-                .into_iter()
-                .map(|degrees| turn(across, degrees))
-                .collect();
+            let ways = [0.0, 180.0, 40.0, -40.0, 140.0, 220.0].map(|degrees| turn(across, degrees));
             let ends = [first.hole, last.hole];
             for hole in &holes {
                 let number = self.view.plan[hole.hole].number;
@@ -722,12 +761,13 @@ impl<'v, 'a> Sheet<'v, 'a> {
                 if pressing {
                     text = text.heavy();
                 }
-                numbers.push((rank, text, strip.px(hole.at), ways.clone(), hole.look.reach(strip.radius)));
+                numbers.push(Number { rank, text, hole: *hole, ways });
             }
         }
-        numbers.sort_by_key(|number| number.0);
-        for (_, text, centre, ways, reach) in numbers {
-            labels.extend(self.place(strip, &text, centre, &ways, reach, 2.5));
+        numbers.sort_by_key(|number| number.rank);
+        for Number { text, hole, ways, .. } in numbers {
+            let reach = hole.look.reach(strip.radius);
+            labels.extend(self.place(strip, &text, strip.px(hole.at), &ways, reach, 2.5));
         }
         labels
     }
@@ -753,7 +793,9 @@ impl<'v, 'a> Sheet<'v, 'a> {
                 let off = reach + gap + extra + way[0].abs() * wide / 2.0 + way[1].abs() * high / 2.0;
                 let at = [centre[0] + way[0] * off, centre[1] + way[1] * off + high / 2.0];
                 let placed = Text { at, anchor: Anchor::Middle, rim: !clear, ..text.clone() };
-                if self.take(&placed, band, clear) {
+                // Further out it must not seem to belong to another hole.
+                let alone = extra < 8.0 || self.taken.free(grown(text_bounds(&placed), 7.0));
+                if alone && self.take(&placed, band, clear) {
                     return Some(placed);
                 }
             }
@@ -783,6 +825,13 @@ impl<'v, 'a> Sheet<'v, 'a> {
         order.sort_by(|a, b| area(&a.face.rings[0]).total_cmp(&area(&b.face.rings[0])));
         let mut labels = Vec::new();
         for layer in order {
+            // A name on a part that covers this one would be taken for that part's.
+            let hidden = self.kinds.get(&LineKind::Behind);
+            let hidden = hidden.is_some_and(|names| names.contains(&self.view.plan.piece_name(layer.piece)));
+            let nearer = |inch: [f64; 2]| {
+                let before = self.view.layers.iter().take_while(|other| other.piece != layer.piece);
+                before.filter(|other| !other.later).any(|other| other.face.has(inch))
+            };
             let ring = clip_ring(&layer.face.rings[0], strip.window);
             let Some(bounds) = bounds_of(ring.into_iter().map(|point| strip.px(point))) else { continue };
             let name = self.view.plan.piece_name(layer.piece);
@@ -809,7 +858,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
                         strip.window[0] + (x - strip.origin[0]) / strip.scale,
                         strip.window[3] - (y - strip.origin[1]) / strip.scale,
                     ];
-                    layer.face.has(inch)
+                    layer.face.has(inch) && (hidden || layer.later || !nearer(inch))
                 });
                 if in_it && self.take(&text, strip.band(self.full_width), true) {
                     labels.push(text);
@@ -876,9 +925,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
         }
         for (&kind, pieces) in &self.kinds {
             entries.push(Entry {
-                symbol: Box::new(move |[x, y]| {
-                    vec![Mark::straight([x - 18.0, y], [x + 18.0, y], kind.stroke())]
-                }),
+                symbol: Box::new(move |at| vec![kind.sample(at)]),
                 half: 18.0,
                 head: 0.0,
                 words: kind.words_for(pieces),
@@ -934,11 +981,25 @@ fn area(ring: &[[f64; 2]]) -> f64 {
     edges(ring).map(|(a, b)| (a[0] * b[1] - b[0] * a[1]) / 2.0).sum::<f64>().abs()
 }
 
+fn grown([left, top, right, bottom]: Bounds, by: f64) -> Bounds {
+    [left - by, top - by, right + by, bottom + by]
+}
+
 fn bounds_of(points: impl Iterator<Item = [f64; 2]>) -> Option<Bounds> {
     points.fold(None, |bounds: Option<Bounds>, [x, y]| {
         let [left, top, right, bottom] = bounds.unwrap_or([x, y, x, y]);
         Some([left.min(x), top.min(y), right.max(x), bottom.max(y)])
     })
+}
+
+/// A hole's number that wants a place.
+struct Number {
+    /// The lowest is placed first.
+    rank: u8,
+    text: Text,
+    hole: Seen,
+    /// Directions to try, in order.
+    ways: [[f64; 2]; 6],
 }
 
 /// Joins edges that follow each other, so that dashes run on and the text stays short.

@@ -117,7 +117,7 @@ pub fn section_drawing(input: &SectionInput) -> Drawing {
 }
 
 fn figure(inches: f64) -> String {
-    Length::from_inches((inches * 1e3).round() / 1e3).decimal()
+    Length::from_inches((inches * 1e4).round() / 1e4).decimal()
 }
 
 fn thickness(sheet: &SectionSheet) -> String {

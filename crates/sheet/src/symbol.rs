@@ -89,11 +89,11 @@ impl HoleLook {
     #[must_use]
     pub fn reach(&self, radius: f64) -> f64 {
         let ring = match self.state {
-            HoleState::Now => radius + ring_gap(radius) + ring_width(radius) / 2.0,
+            HoleState::Now => radius * RING + ring_width(radius) / 2.0,
             HoleState::Other => radius * OTHER + 0.5,
             _ => radius + 0.9,
         };
-        if self.emphasis { ring + TICK_ROOM } else { ring }
+        if self.emphasis { ring.max(tick_start(ring) + TICK_ROOM + 0.7) } else { ring }
     }
 
     /// How far the circle and its ring reach, px.
@@ -110,12 +110,19 @@ impl HoleLook {
         Some(Text::new(at, LETTER, letter).anchored(Anchor::Middle).coloured(role).heavy().rimmed())
     }
 
-    /// The hole as marks around a centre.
+    /// The hole as marks around a centre, the letter above it.
     ///
     /// # Units
     /// - `centre`, `radius`: px
     #[must_use]
     pub fn marks(&self, centre: [f64; 2], radius: f64) -> Vec<Mark> {
+        let mut marks = self.body(centre, radius);
+        marks.extend(self.letter_text(centre, radius).map(Mark::Text));
+        marks
+    }
+
+    /// The hole without its letter.
+    pub(crate) fn body(&self, centre: [f64; 2], radius: f64) -> Vec<Mark> {
         let circle = |radius: f64, fill: Fill, stroke: Stroke| Mark::Circle {
             centre,
             radius,
@@ -130,11 +137,11 @@ impl HoleLook {
             HoleState::Now => vec![
                 Mark::Circle {
                     centre,
-                    radius: radius + ring_gap(radius),
+                    radius: radius * RING,
                     fill: None,
                     stroke: Some(Stroke::solid(Role::Accent, ring_width(radius))),
                 },
-                circle(radius, paper, line(1.4)),
+                circle(radius * INNER, paper, line(1.4)),
             ],
             HoleState::Set => vec![circle(radius, ink, line(1.4))],
             HoleState::SetMeasured => vec![
@@ -157,15 +164,12 @@ impl HoleLook {
         if self.emphasis {
             marks.push(self.ticks(centre, radius));
         }
-        if let Some(letter) = self.letter_text(centre, radius) {
-            marks.push(Mark::Text(letter));
-        }
         marks
     }
 
     /// Four ticks on the diagonals, where a row has no neighbours.
     fn ticks(&self, [x, y]: [f64; 2], radius: f64) -> Mark {
-        let inner = (self.rim(radius) + 1.2) * std::f64::consts::FRAC_1_SQRT_2;
+        let inner = tick_start(self.rim(radius));
         let outer = inner + TICK_ROOM;
         let mut shape = Shape::default();
         for [dx, dy] in [[1.0, 1.0], [-1.0, 1.0], [1.0, -1.0], [-1.0, -1.0]] {
@@ -177,13 +181,17 @@ impl HoleLook {
 
 /// A hole of another set-up is drawn this much smaller.
 const OTHER: f64 = 0.55;
-/// From the hole to the middle of the ring of now, px: it must not touch the next hole.
-fn ring_gap(radius: f64) -> f64 {
-    (0.45 * radius).clamp(1.8, 3.4)
-}
+/// The ring of now, as a multiple of a hole's radius: two of them side by side do not touch.
+const RING: f64 = 1.15;
+/// The hole inside the ring, likewise.
+const INNER: f64 = 0.72;
 /// Width of the ring of now, px.
 fn ring_width(radius: f64) -> f64 {
-    (0.32 * radius).clamp(1.2, 2.4)
+    (0.3 * radius).clamp(1.0, 2.4)
+}
+/// Where a diagonal tick starts past a rim, along each axis, px.
+fn tick_start(rim: f64) -> f64 {
+    (rim + 1.2) * std::f64::consts::FRAC_1_SQRT_2
 }
 /// Room of a tick along each axis, px.
 const TICK_ROOM: f64 = 3.6;

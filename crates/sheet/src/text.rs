@@ -81,7 +81,7 @@ mod tests {
 
     #[test]
     fn breaks_at_spaces_only() {
-        assert_eq!(wrap("upper main spar cap", 10.0, 60.0), ["upper", "main spar", "cap"]);
+        assert_eq!(wrap("upper main spar cap", 10.0, 50.0), ["upper", "main spar", "cap"]);
         assert_eq!(wrap("", 10.0, 60.0), Vec::<String>::new());
     }
 }

@@ -39,7 +39,6 @@ fn mixed(plan: &Plan) -> impl Fn(faying_plan::HoleId) -> HoleLook + '_ {
 
 #[test]
 fn every_hole_is_drawn_once_and_inside() {
-    let plan = plan_of(&[FLAP]);
     let want: BTreeSet<String> = ["A", "B"]
         .iter()
         .flat_map(|row| (1..=37).map(move |number| format!("flap-left/web/{row}/{number}")))
@@ -200,7 +199,7 @@ fn the_legend_has_the_states_present_and_no_others() {
         assert_eq!(texts.iter().any(|text| text == state.words()), present, "{state:?}");
     }
     insta::assert_snapshot!(drawing.title, @"Flap, left, Web, seen from aft");
-    insta::assert_snapshot!(drawing.description, @"74 holes: 72 set, 2 fault.");
+    insta::assert_snapshot!(drawing.description, @"74 holes: 72 set; 2 fault.");
 }
 
 /// From aft the doubler is in front of the web and the caps behind it; from forward the other way round.
@@ -219,8 +218,8 @@ fn what_is_behind_is_dashed() {
     let far = draw(&plan, plane, Side::Far, &PlaneOptions::default());
     insta::assert_snapshot!(dashed(&near), @"behind: cap/lower, cap/upper");
     insta::assert_snapshot!(dashed(&far), @"behind: doubler, rib/1, rib/2");
-    let mut later = PlaneOptions::default();
-    later.later = plan[plane].layers.iter().map(|layer| layer.piece).collect();
+    let all = plan[plane].layers.iter().map(|layer| layer.piece).collect();
+    let later = PlaneOptions { later: all, ..PlaneOptions::default() };
     let mut kinds = Vec::new();
     draw(&plan, plane, Side::Near, &later).walk(&mut |mark| {
         if let Mark::Path { stroke: Some(stroke), .. } = mark {
@@ -242,8 +241,9 @@ rib = { material = "2024-T3", thickness = 0.025 }
 near = "left"
 far = "right"
 layers = ["rib"]
-outline.rib = { rect = [0, 0, 10, 4], cuts = [{ circle = [5, 2], dia = 2 }] }
-bends = [{ from = [0, 0.5], to = [10, 0.5] }]
+outline.rib = { rect = [0, 0, 10, 4] }
+cut.rib = { circle = [5, 2, 2] }
+bends = [[[0, 0.5], [10, 0.5]]]
 [planes.web.rows]
 A = { from = [1, 1], to = [9, 1], count = 9, rivet = "MS20470AD4", head = "left" }
 "#;

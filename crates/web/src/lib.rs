@@ -1,23 +1,77 @@
-//! placeholder
+//! Pages over HTTP.
+//!
+//! Server-rendered; small scripts without a build step. A page asks the open
+//! [`Build`] for what it shows and computes nothing. Acts are posted to one
+//! address, answered one by one, and only after they are on the disk. Live
+//! updates carry nothing but a version number; a page fetches its own parts.
+
+mod acts;
+mod assets;
+mod guard;
+mod layout;
+mod live;
+mod pages;
+
 use std::sync::Arc;
-/// s
-#[derive(Debug)]
+
+use axum::Router;
+use axum::routing::{get, post};
+use faying_build::Build;
+
+/// Where the pages are served, and who may ask.
+#[derive(Clone, Debug)]
 pub struct Settings {
-    /// h
+    /// Names beside localhost by which a browser may call.
     pub hosts: Vec<String>,
-    /// p
+    /// The port.
     pub port: u16,
-    /// l
+    /// Whether the workshop's network may ask by address.
     pub lan: bool,
 }
-/// s
+
+/// What every page gets.
+#[derive(Clone, Debug)]
+struct App {
+    build: Arc<Build>,
+    settings: Arc<Settings>,
+}
+
+/// Serves a build until `ending` comes.
+///
 /// # Errors
-/// e
+/// Where the listener fails.
 pub async fn serve(
-    _l: tokio::net::TcpListener,
-    _b: Arc<faying_build::Build>,
-    _s: Settings,
-    _e: impl Future<Output = ()>,
+    listener: tokio::net::TcpListener,
+    build: Arc<Build>,
+    settings: Settings,
+    ending: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
-    Ok(())
+    let app = App { build, settings: Arc::new(settings) };
+    // Open streams must end with the server, or it would wait for every page to be closed.
+    let (closing, closed) = tokio::sync::watch::channel(false);
+    let ending = async move {
+        ending.await;
+        let _ = closing.send(true);
+    };
+    axum::serve(listener, router(app, closed)).with_graceful_shutdown(ending).await
+}
+
+fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
+    Router::new()
+        .route("/", get(pages::today::page))
+        .route("/assemblies", get(pages::assembly::list))
+        .route("/assembly/{assembly}", get(pages::assembly::page))
+        .route("/hole/{*hole}", get(pages::hole::page))
+        .route("/findings", get(pages::findings::page))
+        .route("/run/{assembly}/{step}", get(pages::run::before))
+        .route("/bench/{run}", get(pages::run::bench))
+        .route("/measure", get(pages::measure::page))
+        .route("/record", get(pages::record::page))
+        .route("/standards", get(pages::standards::page))
+        .route("/acts", post(acts::post))
+        .route("/live", get(live::stream).with_state((app.clone(), closed)))
+        .route("/assets/{*name}", get(assets::file))
+        .fallback(pages::not_found)
+        .layer(axum::middleware::from_fn_with_state(app.clone(), guard::guard))
+        .with_state(app)
 }

@@ -4,6 +4,7 @@
 use faying_plan::{HoleId, Plan, PlaneId, SourceText, read};
 use faying_sheet::marks::{Anchor, Drawing, Mark, Text};
 use faying_sheet::{HoleLook, HoleState, text};
+use faying_standards::Severity;
 
 pub const FLAP: &str = include_str!("../data/flap-left.toml");
 
@@ -14,12 +15,15 @@ pub fn plan_of(texts: &[&str]) -> Plan {
         .enumerate()
         .map(|(index, text)| SourceText { name: format!("plan/{index}.toml").into(), text: (*text).into() })
         .collect();
-    read(files).plan
+    let reading = read(files);
+    let wrong: Vec<_> = reading.findings.iter().filter(|found| found.severity == Severity::Wrong).collect();
+    assert!(wrong.is_empty(), "{wrong:?}");
+    reading.plan
 }
 
 pub fn plane_named(plan: &Plan, assembly: &str, plane: &str) -> PlaneId {
-    let id = plan.assembly_named(assembly).unwrap();
-    plan[id].planes.iter().copied().find(|&id| plan[id].name == plane).unwrap()
+    let id = plan.assembly_named(assembly).expect("the assembly is in the plan");
+    plan[id].planes.iter().copied().find(|&id| plan[id].name == plane).expect("the plane is in it")
 }
 
 pub fn to_do(_: HoleId) -> HoleLook {
