@@ -11,8 +11,8 @@ use crate::shell::{self, Fault, answer, cargo, say, top};
 
 /// The targets in `fuzz/fuzz_targets`.
 const TARGETS: [&str; 2] = ["plan", "dxf"];
-/// Cases of each property in one round of the fall-back, sixteen times the usual number.
-const CASES: &str = "4096";
+/// Cases of each property in one round of the fall-back, four times the usual number: a round is a minute or so.
+const CASES: &str = "1024";
 
 /// Runs for `minutes`, or until something is found.
 pub fn run(minutes: u64) -> Result<Outcome, Fault> {

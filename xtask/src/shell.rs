@@ -134,10 +134,11 @@ pub fn debian(missing: &[&str]) -> Result<(), Fault> {
     run(apt().args(["install", "--yes", "--no-install-recommends"]).args(missing), &by_hand)
 }
 
-/// A command line as it would be typed, paths below the top folder shortened.
+/// A command line as it would be typed: programs by name, files from the top folder on.
 fn shown(command: &Command) -> String {
     let top = format!("{}/", top().display());
-    std::iter::once(command.get_program())
+    let program = Path::new(command.get_program());
+    std::iter::once(program.file_name().unwrap_or(command.get_program()))
         .chain(command.get_args())
         .map(|word| word.to_string_lossy().replace(&top, ""))
         .collect::<Vec<_>>()

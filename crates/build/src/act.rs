@@ -288,7 +288,10 @@ fn start(world: &World, run: &str, step: &str) -> Checked {
         .map(|set_up| SetUpFrozen {
             key: set_up.key.clone(),
             title: set_up.title.clone(),
+            fastener: set_up.fastener.clone(),
             dies: set_up.dies(),
+            head_on: set_up.head_on.clone(),
+            setting: crate::report::setting_words(&set_up.change).0,
             seat_to_seat: set_up.seat_to_seat,
             holes: set_up.holes.iter().map(|&hole| plan.hole_name(hole)).collect(),
         })

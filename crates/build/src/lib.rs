@@ -7,6 +7,7 @@
 //! the pages show ([`report`]); it holds no formula, no HTTP and no SQL.
 
 mod act;
+mod bench_report;
 mod care;
 mod clock;
 mod error;
@@ -17,6 +18,7 @@ mod start;
 mod world;
 mod writer;
 
+pub use bench_report::{BenchAct, BenchHole, BenchReport, BenchSetUp};
 pub use act::{ActKind, ActRequest, Answer};
 pub use care::{VerifyReport, backup, verify};
 pub use error::BuildError;

@@ -7,12 +7,12 @@ use faying_bench::{Change, Run};
 use faying_joint::callout::{CalledVerdict, Fold, InForce, LimitsError, Stock, call_out, limits_in_force, working};
 use faying_joint::judge::{Action, Measured, Verdict, judge as judge_head};
 use faying_joint::seats::{HeadOn, Sheet, ShopSeat, seats};
-use faying_joint::{Constants, Joints};
-use faying_plan::Plan;
+use faying_joint::{Constants, Joint, Joints, in_force};
+use faying_plan::{HoleId, PieceId, Plan, RowId, Side, StepId};
 use faying_record::HoleStatus;
-use faying_sequence::Openness;
+use faying_sequence::{Openness, StepState};
 use faying_standards::limits::ShopHeadLimits;
-use faying_standards::{Dash, Finding, Length, RivetType, Working};
+use faying_standards::{Dash, Finding, Length, RivetType, Unit, Working};
 use serde::Serialize;
 
 use crate::world::{PlanSide, World};
@@ -414,9 +414,10 @@ fn lower_first(text: &str) -> String {
     chars.next().map_or_else(String::new, |first| first.to_lowercase().chain(chars).collect())
 }
 
-fn set_up_report(world: &World, set_up: &faying_bench::SetUp) -> SetUpReport {
-    let plan = world.plan();
-    let (setting, change_in) = match &set_up.change {
+/// How a setting is found, in a sentence, and its change in inches.
+#[must_use]
+pub fn setting_words(change: &Change) -> (String, Option<f64>) {
+    match change {
         Change::First => ("Prove one head on scrap of the same stack first.".to_owned(), None),
         Change::From { open, of } => {
             let way = if *open < Length::ZERO { "less" } else { "more" };
@@ -428,7 +429,12 @@ fn set_up_report(world: &World, set_up: &faying_bench::SetUp) -> SetUpReport {
             (words, Some(rounded(*open)))
         }
         Change::None => (String::new(), None),
-    };
+    }
+}
+
+fn set_up_report(world: &World, set_up: &faying_bench::SetUp) -> SetUpReport {
+    let plan = world.plan();
+    let (setting, change_in) = setting_words(&set_up.change);
     let joint = set_up.holes.first().and_then(|&hole| world.side.joints.at(hole));
     SetUpReport {
         key: set_up.key.clone(),
@@ -473,19 +479,7 @@ pub fn open_report(plan: &Plan, run: &Run) -> Vec<OpenReport> {
         .map(|(row, reason, holes)| OpenReport {
             row: plan.row_name(row),
             holes: plan.hole_range(&holes),
-            why: match reason {
-                Openness::Fill => String::new(),
-                Openness::SharedWith { piece, arrives } => {
-                    format!("{} shares them and comes at {}", plan.piece_name(piece), plan[arrives].title)
-                }
-                Openness::Held { until } => {
-                    let why = plan[row].hold.as_ref().map_or("", |hold| &hold.why);
-                    match until {
-                        Some(until) => format!("held until {}: {why}", plan[until].title),
-                        None => format!("held: {why}"),
-                    }
-                }
-            },
+            why: open_why(plan, row, reason),
             names: holes.iter().map(|&hole| plan.hole_name(hole)).collect(),
         })
         .collect()
@@ -501,4 +495,265 @@ pub fn joint_counts(plan: &Plan, joints: &Joints) -> Vec<(u32, usize)> {
         }
     }
     (0..).zip(counts).filter(|(_, count)| *count > 0).collect()
+}
+
+/// Plain numbers of a joint for a drawing of its section.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SectionNumbers {
+    /// Shank diameter, in.
+    pub shank_in: f64,
+    /// Length that goes in, in.
+    pub length_in: f64,
+    /// Hole diameter, in.
+    pub hole_in: f64,
+    /// Diameter of the manufactured head, in.
+    pub head_dia_in: f64,
+    /// Height of the manufactured head, in.
+    pub head_height_in: f64,
+    /// Whether the manufactured head is on the near side.
+    pub head_on_near: bool,
+    /// From the seat of one head to that of the other, in.
+    pub seat_to_seat_in: f64,
+    /// Width and height of the shop head at the middle of the heights that work, in.
+    pub shop_head_in: Option<[f64; 2]>,
+}
+
+/// Numbers for a drawing of a joint; none where its seats or its length are not known.
+#[must_use]
+pub fn section_numbers(joint: &Joint) -> Option<SectionNumbers> {
+    let seats = joint.seats.as_ref().ok()?;
+    let size = faying_standards::figures().rivet_size(joint.rivet)?;
+    let dash = joint.dash()?;
+    let candidate = joint.call_out.as_ref().and_then(|call_out| call_out.candidate(dash));
+    let shop = candidate.and_then(|it| Some([rounded(it.head_at_mid?), rounded(it.heights?.middle())]));
+    Some(SectionNumbers {
+        shank_in: rounded(size.shank),
+        length_in: rounded(dash.length()),
+        hole_in: rounded(seats.hole),
+        head_dia_in: rounded(size.head_diameter),
+        head_height_in: rounded(size.head_height),
+        head_on_near: joint.head.side == Side::Near,
+        seat_to_seat_in: rounded(seats.seat_to_seat),
+        shop_head_in: shop,
+    })
+}
+
+/// The whole working of one length of a joint; that of its seats where no length can be weighed up.
+#[must_use]
+pub fn joint_working(plan: &Plan, joint: &Joint, dash: Dash) -> Working {
+    let constants = Constants::with(&plan.limits);
+    match (&joint.seats, &joint.in_force) {
+        (Ok(seats), Ok(in_force)) => working(seats, in_force, dash, &constants),
+        (Ok(seats), Err(_)) => seats.working(&constants),
+        (Err(_), _) => Working::default(),
+    }
+}
+
+/// The limits in force for a joint, or why there are none.
+///
+/// # Errors
+/// A sentence that says what is missing.
+pub fn joint_limits(joint: &Joint) -> Result<LimitsReport, String> {
+    joint.in_force.as_ref().map(LimitsReport::in_force).map_err(ToString::to_string)
+}
+
+/// The limits in force for every rivet of a plan, each once.
+#[must_use]
+pub fn limits_in_use(plan: &Plan) -> Vec<(RivetType, Result<LimitsReport, String>)> {
+    let mut rivets: Vec<RivetType> = plan.rows.iter().filter_map(|row| row.rivet).collect();
+    rivets.sort_unstable();
+    rivets.dedup();
+    rivets
+        .into_iter()
+        .map(|rivet| {
+            let in_force = in_force(rivet, &plan.limits);
+            (rivet, in_force.as_ref().map(LimitsReport::in_force).map_err(ToString::to_string))
+        })
+        .collect()
+}
+
+/// Names of the sets of limits that judge, the builder's own first.
+#[must_use]
+pub fn judging_sets(plan: &Plan) -> Vec<String> {
+    let own = plan.limits.own_sets.iter().map(|set| set.name.clone());
+    let standard = faying_standards::figures().limit_sets().iter().filter(|set| set.judges).map(|set| set.key.clone());
+    own.chain(standard).collect()
+}
+
+/// The builder's own values: what each is, as written, and the key in `limits.toml`.
+#[must_use]
+pub fn own_values(plan: &Plan) -> Vec<(String, String)> {
+    let limits = &plan.limits;
+    let mut values = Vec::new();
+    if let Some(set) = &limits.shop_head {
+        values.push(("set of limits for shop heads".to_owned(), set.clone()));
+    }
+    if limits.half_sizes {
+        values.push(("half sizes".to_owned(), "in the store".to_owned()));
+    }
+    for (diameter, lip) in &limits.lips {
+        values.push((format!("lip of a dimple, {diameter}"), format!("{} in", lip.decimal())));
+    }
+    for (diameter, hole) in &limits.dimpled_holes {
+        values.push((format!("hole in a dimpled sheet, {diameter}"), format!("{} in", hole.decimal())));
+    }
+    for (what, value) in [
+        ("caliper, standard uncertainty", limits.caliper),
+        ("set height, one standard deviation", limits.set_height),
+        ("rivet length, plus or minus", limits.rivet_length),
+        ("primer film on one face", limits.film),
+    ] {
+        if let Some(value) = value {
+            values.push((what.to_owned(), format!("{} in", value.decimal())));
+        }
+    }
+    if let Some(share) = limits.missing_metal {
+        values.push(("share of the metal that does not reach the head".to_owned(), share.to_string()));
+    }
+    values
+}
+
+/// A shop head as typed, to be judged and not to be recorded.
+#[derive(Clone, Debug, Default)]
+pub struct TypedHead {
+    /// Width.
+    pub width: String,
+    /// Width across the first one.
+    pub width_across: String,
+    /// Height.
+    pub height: String,
+    /// `flat` or `lip`; empty if not said.
+    pub seat: String,
+    /// The set of limits; empty for the one in force.
+    pub limits: String,
+}
+
+/// What the limits say of a head as typed, at a hole or of a rivet alone.
+///
+/// # Errors
+/// A sentence where a dimension cannot be read.
+pub fn judge_typed(
+    world: &World,
+    rivet: RivetType,
+    hole: Option<HoleId>,
+    typed: &TypedHead,
+) -> Result<JudgeReport, String> {
+    let read = |text: &str, what: &str| match text.trim() {
+        "" => Ok(None),
+        text => Length::read(text, Unit::Inch).map(Some).map_err(|error| format!("{what}: {error}")),
+    };
+    // A head on a flat joint is measured from the flat; nobody needs to say so.
+    let flat = hole
+        .and_then(|hole| world.side.joints.at(hole))
+        .and_then(|joint| joint.seats.as_ref().ok())
+        .is_some_and(|seats| seats.shop_seat == ShopSeat::Flat);
+    let seat = match typed.seat.as_str() {
+        "flat" => Some(ShopSeat::Flat),
+        "lip" => Some(ShopSeat::Lip),
+        _ => flat.then_some(ShopSeat::Flat),
+    };
+    let measured = Measured {
+        diameter: read(&typed.width, "width")?,
+        second_diameter: read(&typed.width_across, "width across")?,
+        height: read(&typed.height, "height")?,
+        seat,
+        defects: faying_joint::judge::Defects::default(),
+    };
+    let limits = &world.plan().limits;
+    let in_force = match typed.limits.as_str() {
+        "" => in_force(rivet, limits),
+        name => limits_in_force(rivet, Some(name), &limits.own_sets),
+    };
+    let verdict = judge_head(rivet, &measured, in_force.as_ref(), &Constants::with(limits));
+    Ok(JudgeReport::of(rivet, verdict, in_force.as_ref()))
+}
+
+/// How a hole stands now, as far as the steps have come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HoleStanding {
+    /// Its fastener is in it.
+    Set,
+    /// A step that can be gone on with fills it.
+    Ready(StepId),
+    /// A step that waits for others fills it.
+    Later(StepId),
+    /// It must not be filled yet.
+    Open(Openness),
+    /// No step of the plan fills it.
+    NoStep,
+}
+
+/// How the holes of a plan stand now.
+#[derive(Debug)]
+pub struct Standing<'w> {
+    world: &'w World,
+    /// For every step whether it is done or can be gone on with.
+    reached: Vec<bool>,
+}
+
+impl<'w> Standing<'w> {
+    /// Looks at every step once.
+    #[must_use]
+    pub fn of(world: &'w World) -> Self {
+        let mut reached = vec![false; world.plan().steps.len()];
+        for step in world.progress().steps {
+            reached[step.step.index()] = !matches!(step.state, StepState::Blocked { .. });
+        }
+        Self { world, reached }
+    }
+
+    /// Whether a piece is there, or comes with a step that can be gone on with.
+    #[must_use]
+    pub fn is_here(&self, piece: PieceId) -> bool {
+        let arrives = self.world.side.sequence.order.arrival(piece);
+        arrives.is_none_or(|step| self.reached[step.index()])
+    }
+
+    /// How a hole stands.
+    ///
+    /// Open is only what could be filled by mistake: some of its layers are
+    /// there, another is not; or the plan holds it.
+    #[must_use]
+    pub fn hole(&self, hole: HoleId) -> HoleStanding {
+        let (plan, side) = (self.world.plan(), &self.world.side);
+        if self.world.is_set(hole) {
+            return HoleStanding::Set;
+        }
+        let due = side.sequence.due(hole);
+        if let Some(step) = due.filter(|step| self.reached[step.index()]) {
+            return HoleStanding::Ready(step);
+        }
+        let row = &plan[plan[hole].row];
+        if let Some(hold) = &row.hold
+            && hold.until.is_none_or(|until| !self.reached[until.index()])
+        {
+            return HoleStanding::Open(Openness::Held { until: hold.until });
+        }
+        let layers = side.joints.stacks.at(hole);
+        if layers.iter().any(|&piece| self.is_here(piece))
+            && let Some(piece) = layers.iter().copied().find(|&piece| !self.is_here(piece))
+            && let Some(arrives) = side.sequence.order.arrival(piece)
+        {
+            return HoleStanding::Open(Openness::SharedWith { piece, arrives });
+        }
+        due.map_or(HoleStanding::NoStep, HoleStanding::Later)
+    }
+}
+
+/// Why a hole of a row stays open, in words; empty where it does not.
+#[must_use]
+pub fn open_why(plan: &Plan, row: RowId, reason: Openness) -> String {
+    match reason {
+        Openness::Fill => String::new(),
+        Openness::SharedWith { piece, arrives } => {
+            format!("{} shares them and comes at {}", plan.piece_name(piece), plan[arrives].title)
+        }
+        Openness::Held { until } => {
+            let why = plan[row].hold.as_ref().map_or("", |hold| &hold.why);
+            match until {
+                Some(until) => format!("held until {}: {why}", plan[until].title),
+                None => format!("held: {why}"),
+            }
+        }
+    }
 }

@@ -3,16 +3,17 @@
 pub use faying_bench::{Change, Run, SetUp};
 pub use faying_import::sketch::{Options as SketchOptions, Reading, Sketch};
 pub use faying_import::{DrawingUnits, read as read_dxf};
-pub use faying_joint::callout::{CalledVerdict, Fold, InForce};
-pub use faying_joint::judge::{Defects, Measured};
+pub use faying_joint::callout::{CalledVerdict, Candidate, Fold, InForce};
+pub use faying_joint::judge::{Action, Defects, Measured};
 pub use faying_joint::seats::{Sheet, ShopSeat};
 pub use faying_joint::{Constants, Joint, Joints};
 pub use faying_plan::keys::nearest;
 pub use faying_plan::{
-    Assembly, AssemblyId, Depth, HoleId, Plan, PlaneId, Preparation, RowId, Side, StepId, keys, schema as plan_schema,
+    Assembly, AssemblyId, Depth, HeadSide, HoleId, PieceId, Plan, PlaneId, Preparation, RowId, Side, StepId, keys,
+    schema as plan_schema,
 };
 pub use faying_record::{Act, ActId, Event, HoleStatus, State};
 pub use faying_sequence::{Openness, StepState};
 pub use faying_standards::{
-    Cited, Dash, Figure, Finding, HeadStyle, Length, RivetType, Severity, Unit, Working, figures,
+    Cited, Dash, Fastener, Figure, Finding, HeadStyle, Known, Length, RivetType, Severity, Unit, Working, figures,
 };

@@ -25,7 +25,7 @@ fn same_keys(kind: &'static Kind, schema: &Value) {
             Shape::Table(inner) => same_keys(inner, property),
             Shape::Named(inner) => same_keys(inner, &property["additionalProperties"]),
             _ => {
-                assert!(property.as_object().is_some_and(|says| says.len() > 1), "{} says nothing", key.name)
+                assert!(property.as_object().is_some_and(|says| says.len() > 1), "{} says nothing", key.name);
             }
         }
     }

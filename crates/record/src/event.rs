@@ -46,9 +46,18 @@ pub struct SetUpFrozen {
     pub key: String,
     /// What it is, in words.
     pub title: String,
+    /// The part number, as far as it is known.
+    #[serde(default)]
+    pub fastener: String,
     /// Tool and dies, by which a setting carries over.
     #[serde(default)]
     pub dies: String,
+    /// Where the manufactured head goes.
+    #[serde(default)]
+    pub head_on: String,
+    /// How the setting is found, in words.
+    #[serde(default)]
+    pub setting: String,
     /// From the seat of one head to that of the other.
     #[serde(with = "nanometres", default)]
     pub seat_to_seat: Option<Length>,

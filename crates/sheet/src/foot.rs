@@ -25,7 +25,11 @@ pub struct Entry {
 
 /// Entries in lines from `[x, y]` on (upper left), no wider than `measure`; returns the height taken, px.
 pub fn legend(marks: &mut Vec<Mark>, entries: &[Entry], [x, y]: [f64; 2], measure: f64) -> f64 {
-    let need = |entry: &Entry| 2.0 * entry.half + 7.0 + width(&entry.words, WORDS);
+    let words = |entry: &Entry| wrap(&entry.words, WORDS, measure - 2.0 * entry.half - 7.0);
+    let need = |entry: &Entry| {
+        let widest = words(entry).iter().map(|line| width(line, WORDS)).fold(0.0, f64::max);
+        2.0 * entry.half + 7.0 + widest
+    };
     let mut lines: Vec<Vec<&Entry>> = Vec::new();
     let mut used = 0.0;
     for entry in entries {
@@ -44,14 +48,17 @@ pub fn legend(marks: &mut Vec<Mark>, entries: &[Entry], [x, y]: [f64; 2], measur
     for line in lines {
         let head = line.iter().map(|entry| entry.head).fold(0.0, f64::max);
         let middle = top + head + 13.0;
-        let mut left = x;
+        let (mut left, mut lowest) = (x, middle);
         for entry in line {
             marks.extend((entry.symbol)([left + entry.half, middle]));
-            let at = [left + 2.0 * entry.half + 7.0, middle + 0.38 * WORDS];
-            marks.push(Mark::Text(Text::new(at, WORDS, entry.words.clone())));
+            for (row, line) in words(entry).into_iter().enumerate() {
+                let down = middle + 0.38 * WORDS + 15.0 * row as f64;
+                marks.push(Mark::Text(Text::new([left + 2.0 * entry.half + 7.0, down], WORDS, line)));
+                lowest = lowest.max(down);
+            }
             left += need(entry) + GAP;
         }
-        top = middle + 15.0;
+        top = lowest.max(middle + 4.0) + 11.0;
     }
     top - y
 }

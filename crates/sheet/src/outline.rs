@@ -179,6 +179,10 @@ mod tests {
     fn a_piece_without_an_outline_hides_everything_behind_it() {
         let nearer = [Face { rings: Vec::new(), everywhere: true }];
         assert!(!in_view([0.0, 0.0], [1.0, 0.0], &nearer)[0].2);
+        // But for its cut-outs.
+        let nearer = [Face { rings: vec![square(2.0, -1.0, 4.0)], everywhere: true }];
+        let seen: Vec<bool> = in_view([0.0, 0.0], [10.0, 0.0], &nearer).iter().map(|part| part.2).collect();
+        assert_eq!(seen, [false, true, false]);
     }
 
     #[test]

@@ -499,7 +499,7 @@ impl LineKind {
 
     /// With the pieces' names while they are few: not each has room for its name in the plane.
     fn words_for(self, pieces: &BTreeSet<String>) -> String {
-        if pieces.is_empty() || pieces.len() > 4 {
+        if pieces.is_empty() || pieces.len() > 6 {
             return self.words().to_owned();
         }
         let names: Vec<&str> = pieces.iter().map(String::as_str).collect();
@@ -745,7 +745,8 @@ impl<'v, 'a> Sheet<'v, 'a> {
             labels.extend(self.place(strip, &name, a, &ways, reach, 4.0));
             // Upwards if the row lies, else to the right of it.
             let across = if along[0].abs() > 0.3 { [along[1], -along[0]] } else { [1.0, 0.0] };
-            let ways = [0.0, 180.0, 40.0, -40.0, 140.0, 220.0].map(|degrees| turn(across, degrees));
+            // Straight across only: slantwise it would stand at the next hole.
+            let ways = [across, [-across[0], -across[1]]];
             let ends = [first.hole, last.hole];
             for hole in &holes {
                 let number = self.view.plan[hole.hole].number;
@@ -999,7 +1000,7 @@ struct Number {
     text: Text,
     hole: Seen,
     /// Directions to try, in order.
-    ways: [[f64; 2]; 6],
+    ways: [[f64; 2]; 2],
 }
 
 /// Joins edges that follow each other, so that dashes run on and the text stays short.

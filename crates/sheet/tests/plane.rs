@@ -175,6 +175,21 @@ fn no_text_falls_on_a_hole_or_on_another_text() {
     }
 }
 
+/// Six names in one entry of the legend are more than a narrow page is wide.
+#[test]
+fn a_long_legend_is_broken_into_lines() {
+    let text = FLAP.replace("doubler", "hinge-bracket-doubler");
+    let plan = plan_of(&[&text]);
+    let plane = plane_named(&plan, "flap-left", "web");
+    let layers = plan[plane].layers.iter().map(|layer| layer.piece);
+    let later: Vec<_> = layers.filter(|&piece| plan.piece_name(piece) != "web").collect();
+    let drawing =
+        draw(&plan, plane, Side::Near, &PlaneOptions { later, width: 320.0, ..PlaneOptions::default() });
+    assert_legible(&drawing);
+    let words: Vec<String> = common::texts(&drawing).into_iter().map(|(text, _)| text.text).collect();
+    assert!(words.iter().any(|text| text.starts_with("part of a later step: cap/lower,")), "{words:?}");
+}
+
 /// Each row's name and the numbers of its ends are there when there is room for them.
 #[test]
 fn rows_are_named_and_their_ends_numbered() {

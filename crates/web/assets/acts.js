@@ -97,6 +97,8 @@ document.addEventListener("submit", async (event) => {
   if (button) button.disabled = true;
   const act = JSON.parse(form.dataset.act);
   for (const [name, value] of new FormData(form)) act[name] = value;
+  // An act that begins something gives it its name.
+  if (form.dataset.new) act[form.dataset.new] = Acts.newId();
   const sent = await Acts.add(act);
   document.addEventListener("act-answered", function heard({ detail }) {
     if (detail.act.id !== sent.id) return;

@@ -65,6 +65,7 @@ fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
         .route("/findings", get(pages::findings::page))
         .route("/run/{assembly}/{step}", get(pages::run::before))
         .route("/bench/{run}", get(pages::run::bench))
+        .route("/bench/{run}/data", get(pages::run::data))
         .route("/measure", get(pages::measure::page))
         .route("/record", get(pages::record::page))
         .route("/standards", get(pages::standards::page))

@@ -1,0 +1,264 @@
+// The bench: one owner of the run's moving parts. It compares numbers with limits and holds no formula.
+"use strict";
+{
+  const $ = (id) => document.getElementById(id);
+  const run = JSON.parse($("run-data").textContent);
+  const holes = new Map();
+  for (const [number, setUp] of run.set_ups.entries()) for (const hole of setUp.holes) holes.set(hole.name, { ...hole, number });
+  let version = run.version;
+  let current = Math.max(0, run.set_ups.findIndex((setUp) => setUp.holes.some((hole) => !hole.set)));
+  let picked = [];          // holes chosen by a finger on the map
+  let measuring = null;     // the hole whose head is being measured
+  let scrapSkipped = new Set();
+  let acts = [...run.acts]; // what can be taken back, newest last
+  const mine = new Set();
+
+  const setUp = () => run.set_ups[current];
+  const all = () => setUp().holes.map((hole) => holes.get(hole.name));
+  const empty = () => all().filter((hole) => !hole.set);
+  const list = (some) => some.length < 4 ? some.map((hole) => hole.short).join(", ") : `${some[0].short}, ${some[1].short} … ${some.at(-1).short}`;
+  const inches = (text) => {
+    const plain = text.trim().replace(",", ".");
+    return /^\d*\.?\d+$/.test(plain) ? Number(plain) : null;
+  };
+  const size = (value) => value.toFixed(3).replace(/^0/, "");
+
+  // What to do next: the first heads one by one, then stretch by stretch.
+  const next = () => {
+    if (picked.length) return picked;
+    const left = empty();
+    if (!left.length) return [];
+    const measured = all().filter((hole) => hole.measured).length;
+    if (setUp().coupon && measured < run.measure_first && all().length > run.measure_first) return [left[0]];
+    return left.filter((hole) => hole.stretch === left[0].stretch);
+  };
+
+  const fact = (name, text) => text ? `<dt>${name}</dt><dd>${escape(text)}</dd>` : "";
+  const escape = (text) => text.replace(/[&<>"]/g, (c) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" })[c]);
+  const limitWords = (limits) => {
+    if (!limits) return "no limits known for this fastener";
+    const wide = limits.max_width_in ? `${size(limits.min_width_in)} to ${size(limits.max_width_in)} in wide` : `at least ${size(limits.min_width_in)} in wide`;
+    const high = limits.max_height_in ? `${size(limits.min_height_in)} to ${size(limits.max_height_in)} in high` : `at least ${size(limits.min_height_in)} in high`;
+    return `${wide}, ${high}${setUp().from_lip ? " from the lip" : ""} (${limits.name}, as quoted)`;
+  };
+
+  // Numbers beside limits; the server says the rest with its answer.
+  const compare = (width, height) => {
+    const limits = setUp().limits;
+    if (!limits || (width === null && height === null)) return "";
+    const said = [];
+    if (width !== null) {
+      if (width < limits.min_width_in) said.push(`width under ${size(limits.min_width_in)}`);
+      if (limits.max_width_in && width > limits.max_width_in) said.push(`width over ${size(limits.max_width_in)}`);
+    }
+    if (height !== null) {
+      if (height < limits.min_height_in) said.push(`height under ${size(limits.min_height_in)}`);
+      if (limits.max_height_in && height > limits.max_height_in) said.push(`height over ${size(limits.max_height_in)}`);
+    }
+    if (said.length) return `Outside the quoted limits: ${said.join(", ")}.`;
+    if (width === null || height === null) return "";
+    return "Inside the quoted limits checked.";
+  };
+
+  const draw = () => {
+    const it = setUp();
+    const left = run.set_ups.reduce((sum, one) => sum + one.holes.filter((hole) => !holes.get(hole.name).set).length, 0);
+    const total = holes.size;
+    $("where").textContent = `${run.sheet ? run.sheet + " · " : ""}set-up ${current + 1} of ${run.set_ups.length} · ${total - left} of ${total} set`;
+    $("set-up").textContent = it.title;
+    $("set-up-facts").innerHTML = fact("Tool", it.dies) + fact("Setting", it.setting) + fact("Head on", it.head_on) +
+      fact("Heads", it.coupon ? limitWords(it.limits) : "") + fact("On scrap", it.proven || "");
+    $("previous").disabled = current === 0;
+    $("next").disabled = current === run.set_ups.length - 1;
+    for (const map of document.querySelectorAll(".maps")) map.hidden = Number(map.dataset.setUp) !== current;
+    const now = next();
+    const names = new Set(now.map((hole) => hole.name));
+    for (const mark of document.querySelectorAll(".maps:not([hidden]) [data-hole]")) {
+      const hole = holes.get(mark.dataset.hole);
+      if (!hole || hole.number !== current) continue;
+      mark.dataset.state = hole.set ? (hole.measured ? "set-measured" : "set") : names.has(hole.name) ? "now" : hole.opened ? "fault" : "to-do";
+      const title = mark.querySelector("title");
+      if (title) title.textContent = `${hole.short}: ${mark.dataset.state.replace("-", ", ")}`;
+    }
+    const scrap = it.coupon && !it.proven && !scrapSkipped.has(current) && empty().length > 0;
+    $("scrap").hidden = !scrap;
+    $("measuring").hidden = measuring === null;
+    const aside = !$("not-right").hidden;
+    $("work").hidden = scrap || measuring !== null || aside || left === 0;
+    $("finished").hidden = left !== 0 || run.ended || measuring !== null;
+    $("set").disabled = now.length === 0;
+    $("set").textContent = now.length === 0 ? "This set-up is done" : now.length === 1 ? `Set ${now[0].short}` : `Set these ${now.length}`;
+    $("one").disabled = now.length < 2;
+    $("now-holes").textContent = now.length ? list(now) : "";
+    $("now-words").textContent = picked.length ? "as picked" : now.length > 1 ? "every other hole" : now.length === 1 ? "then measure it" : "";
+    if (!picked.length && now.length === 1 && all().filter((hole) => hole.measured).length >= run.measure_first) $("now-words").textContent = "";
+    $("undo").disabled = acts.length === 0;
+    $("undo").textContent = acts.length ? `Take back: ${acts.at(-1).says}` : "Take back";
+    $("all").hidden = empty().length < 2 || now.length === empty().length;
+    $("all").textContent = `Set all ${empty().length} of this set-up`;
+  };
+
+  const act = async (body, says) => {
+    const sent = await Acts.add({ run: run.run, ...body });
+    mine.add(sent.id);
+    if (says) acts.push({ id: sent.id, says });
+    return sent;
+  };
+
+  const set = async (some) => {
+    if (!some.length) return;
+    for (const hole of some) hole.set = true;
+    picked = [];
+    const says = some.length === 1 ? `${some[0].short} set` : `${list(some)} set`;
+    act({ kind: "set", holes: some.map((hole) => hole.name), set_up: setUp().key }, says);
+    $("says").textContent = "";
+    const measured = all().filter((hole) => hole.measured).length;
+    if (setUp().coupon && some.length === 1 && measured < run.measure_first) measure(some[0]);
+    else if (!empty().length) goOn();
+    draw();
+  };
+
+  // On to the next set-up that has something left.
+  const goOn = () => {
+    const later = run.set_ups.findIndex((one, number) => number > current && one.holes.some((hole) => !holes.get(hole.name).set));
+    const any = run.set_ups.findIndex((one) => one.holes.some((hole) => !holes.get(hole.name).set));
+    if (later >= 0 || any >= 0) current = later >= 0 ? later : any;
+  };
+
+  const measure = (hole) => {
+    measuring = hole;
+    $("measuring-title").textContent = `Measure ${hole.short}`;
+    $("measuring-limits").textContent = `Limits: ${limitWords(setUp().limits)}.`;
+    for (const id of ["width", "height"]) $(id).value = "";
+    $("verdict").textContent = "";
+    draw();
+    $("width").focus();
+  };
+
+  $("set").onclick = () => set(next());
+  $("one").onclick = () => set(next().slice(0, 1));
+  $("all").onclick = () => set(empty());
+  $("previous").onclick = () => { current -= 1; picked = []; measuring = null; draw(); };
+  $("next").onclick = () => { current += 1; picked = []; measuring = null; draw(); };
+  $("measure").onclick = () => {
+    const done = all().filter((hole) => hole.set && !hole.measured);
+    const hole = done.at(-1) || all().filter((one) => one.set).at(-1);
+    if (hole) measure(hole); else $("says").textContent = "Nothing is set with this set-up yet.";
+  };
+  $("keep").onclick = async () => {
+    const [width, height] = [$("width").value, $("height").value];
+    if (!width.trim() && !height.trim()) { $("verdict").textContent = "Type the width and the height, or take Not now."; $("width").focus(); return; }
+    const hole = measuring;
+    hole.measured = true;
+    measuring = null;
+    act({ kind: "measure", hole: hole.name, width, height, seat: setUp().from_lip ? "lip" : "", instrument: "caliper" }, `${hole.short} measured`);
+    if (!empty().length) goOn();
+    draw();
+  };
+  $("later").onclick = () => { measuring = null; if (!empty().length) goOn(); draw(); };
+  for (const [id, other, verdict] of [["width", "height", "verdict"], ["height", "width", "verdict"], ["scrap-width", "scrap-height", "scrap-verdict"], ["scrap-height", "scrap-width", "scrap-verdict"]]) {
+    $(id).addEventListener("input", () => {
+      const pair = id.endsWith("width") ? [id, other] : [other, id];
+      $(verdict).textContent = compare(inches($(pair[0]).value), inches($(pair[1]).value));
+    });
+    // A caliper that types ends each reading with Enter.
+    $(id).addEventListener("keydown", (event) => {
+      if (event.key !== "Enter") return;
+      event.preventDefault();
+      if (!$(other).value.trim()) $(other).focus(); else $(id.startsWith("scrap") ? "scrap-done" : "keep").click();
+    });
+  }
+  $("scrap-done").onclick = () => {
+    const [width, height] = [$("scrap-width").value, $("scrap-height").value];
+    if (!width.trim() && !height.trim()) { $("scrap-verdict").textContent = "Type the width and the height of the head on scrap."; $("scrap-width").focus(); return; }
+    setUp().proven = `${width} in wide, ${height} in high`;
+    act({ kind: "coupon", set_up: setUp().key, width, height }, "scrap measured");
+    for (const id of ["scrap-width", "scrap-height"]) $(id).value = "";
+    $("scrap-verdict").textContent = "";
+    draw();
+  };
+  $("scrap-skip").onclick = () => { scrapSkipped.add(current); draw(); };
+
+  $("wrong").onclick = () => {
+    const hole = picked[0] || all().filter((one) => one.set).at(-1) || next()[0];
+    if (!hole) return;
+    $("not-right").dataset.hole = hole.name;
+    $("not-right-title").textContent = `${hole.short} is not right`;
+    $("not-right").hidden = false;
+    $("drilled").disabled = !hole.set;
+    draw();
+    $("why").focus();
+  };
+  const leave = () => { $("not-right").hidden = true; $("why").value = ""; picked = []; draw(); };
+  $("drilled").onclick = () => {
+    const hole = holes.get($("not-right").dataset.hole);
+    hole.set = false; hole.measured = false; hole.opened = true;
+    act({ kind: "open", hole: hole.name, why: $("why").value }, `${hole.short} drilled out`);
+    leave();
+  };
+  $("noted").onclick = () => {
+    if (!$("why").value.trim()) { $("why").focus(); return; }
+    act({ kind: "note", about: $("not-right").dataset.hole, text: $("why").value });
+    leave();
+  };
+  $("leave").onclick = leave;
+  $("undo").onclick = async () => {
+    const last = acts.pop();
+    if (!last) return;
+    await act({ kind: "undo", act: last.id });
+    $("says").textContent = `Taken back: ${last.says}.`;
+    draw();
+  };
+  $("end").onclick = async () => { await act({ kind: "end" }); };
+
+  // A finger on the map: a hole; a second one in the same stretch: all between.
+  $("run").addEventListener("click", (event) => {
+    const mark = event.target.closest("[data-hole]");
+    const hole = mark && holes.get(mark.dataset.hole);
+    if (!hole || hole.number !== current) return;
+    event.preventDefault();
+    if (hole.set) { measure(hole); return; }
+    const order = all();
+    if (picked.length === 1 && picked[0] !== hole) {
+      const row = (one) => one.name.slice(0, one.name.lastIndexOf("/"));
+      const [a, b] = [picked[0], hole].map((one) => Number(one.short.split("-").at(-1)));
+      const inside = (one) => { const n = Number(one.short.split("-").at(-1)); return n >= Math.min(a, b) && n <= Math.max(a, b); };
+      picked = row(picked[0]) === row(hole) ? order.filter((one) => row(one) === row(hole) && inside(one) && !one.set) : [picked[0], hole];
+    } else picked = picked.includes(hole) ? [] : [hole];
+    draw();
+  });
+
+  // What the server says of an act; a refusal is shown and the page goes back to what is on the disk.
+  document.addEventListener("act-answered", ({ detail: { act: done, answer } }) => {
+    if (!mine.has(done.id)) return;
+    if (answer.answer === "refused") {
+      acts = acts.filter((one) => one.id !== done.id);
+      $("says").textContent = `Not taken: ${answer.why}.`;
+      reload();
+    } else if (done.kind === "undo") reload();
+    else if (done.kind === "end") location.href = "/";
+    else if (answer.says) $("says").textContent = answer.says;
+  });
+
+  const reload = async () => {
+    // What still waits here is newer than what the server knows.
+    if ((await Acts.waiting()).length) return;
+    const response = await fetch(`/bench/${encodeURIComponent(run.run)}/data`);
+    if (!response.ok) return;
+    const fresh = await response.json();
+    version = fresh.version;
+    acts = [...fresh.acts];
+    for (const [number, one] of fresh.set_ups.entries()) {
+      run.set_ups[number].proven = one.proven;
+      for (const hole of one.holes) holes.set(hole.name, { ...hole, number });
+    }
+    if (measuring) measuring = holes.get(measuring.name);
+    picked = picked.map((hole) => holes.get(hole.name)).filter((hole) => !hole.set);
+    draw();
+  };
+  const versions = new EventSource("/live");
+  versions.onmessage = ({ data }) => { if (Number(data) > version) { version = Number(data); reload(); } };
+  window.addEventListener("pagehide", () => versions.close());
+
+  draw();
+}
