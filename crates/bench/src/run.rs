@@ -146,8 +146,9 @@ pub fn run_of_holes(plan: &Plan, joints: &Joints, holes: &[HoleId], proven: &[Pr
     }
     // Tool first, then dies, then from thin to thick: each change is the smallest there is.
     set_ups.sort_by(|a, b| {
-        (a.choice.tool, &a.choice.dies, a.rivet.map(|(kind, _)| kind.diameter), a.seat_to_seat, &a.key)
-            .cmp(&(b.choice.tool, &b.choice.dies, b.rivet.map(|(kind, _)| kind.diameter), b.seat_to_seat, &b.key))
+        (a.choice.tool, &a.choice.dies, a.rivet.map(|(kind, _)| kind.diameter), a.seat_to_seat, &a.key).cmp(
+            &(b.choice.tool, &b.choice.dies, b.rivet.map(|(kind, _)| kind.diameter), b.seat_to_seat, &b.key),
+        )
     });
     changes(&mut set_ups, proven);
     for set_up in &mut set_ups {
@@ -159,7 +160,8 @@ pub fn run_of_holes(plan: &Plan, joints: &Joints, holes: &[HoleId], proven: &[Pr
 fn set_up(plan: &Plan, joints: &Joints, hole: HoleId) -> SetUp {
     let row = &plan[plan[hole].row];
     let Some(rivet) = row.rivet else {
-        let fastener = row.called.as_ref().map_or_else(|| "no fastener named".to_owned(), ToString::to_string);
+        let fastener =
+            row.called.as_ref().map_or_else(|| "no fastener named".to_owned(), ToString::to_string);
         let choice = Choice {
             tool: Tool::OfFastener,
             dies: String::new(),
@@ -191,9 +193,11 @@ fn set_up(plan: &Plan, joints: &Joints, hole: HoleId) -> SetUp {
         HeadStyle::Universal => "universal",
         HeadStyle::Flush => "flush",
     };
-    let title = format!("{} {style}{}", rivet.diameter, dash.map_or_else(String::new, |dash| format!(" {dash}")));
+    let title =
+        format!("{} {style}{}", rivet.diameter, dash.map_or_else(String::new, |dash| format!(" {dash}")));
     let heights = dash.and_then(|dash| joint?.call_out.as_ref()?.candidate(dash)?.heights);
-    let limits = joint.and_then(|joint| joint.in_force.as_ref().ok()).map(|it| (it.key.clone(), it.limits.clone()));
+    let limits =
+        joint.and_then(|joint| joint.in_force.as_ref().ok()).map(|it| (it.key.clone(), it.limits.clone()));
     let seat_to_seat = joint.and_then(|joint| joint.seats.as_ref().ok()).map(|seats| seats.seat_to_seat);
     let width = joint
         .and_then(|joint| joint.call_out.as_ref()?.candidate(dash?)?.head_at_mid)
@@ -273,7 +277,11 @@ fn alternate(plan: &Plan, holes: &[HoleId]) -> Vec<HoleId> {
         for (index, row) in rows.iter().enumerate() {
             let own = row.iter().copied().skip(pass).step_by(2);
             // There along one row and back along the next: no walk between.
-            if index % 2 == 0 { order.extend(own) } else { order.extend(own.collect::<Vec<_>>().into_iter().rev()) }
+            if index % 2 == 0 {
+                order.extend(own)
+            } else {
+                order.extend(own.collect::<Vec<_>>().into_iter().rev())
+            }
         }
     }
     order
@@ -285,7 +293,9 @@ fn bag(set_ups: &[SetUp]) -> Vec<BagLine> {
     for set_up in set_ups {
         match bag.iter_mut().find(|line| line.fastener == set_up.fastener) {
             Some(line) => line.need += set_up.holes.len(),
-            None => bag.push(BagLine { fastener: set_up.fastener.clone(), need: set_up.holes.len(), spare: 0 }),
+            None => {
+                bag.push(BagLine { fastener: set_up.fastener.clone(), need: set_up.holes.len(), spare: 0 })
+            }
         }
     }
     for line in &mut bag {

@@ -57,11 +57,21 @@ pub fn tool_for(rivet: RivetType, width: Length) -> Choice {
     let (tool, why) = match force {
         Some(force) if force.lbf() < most => (
             Tool::Squeezer,
-            format!("about {:.0} lbf for a head {} in wide; the squeezer of the starter set has {:.0} lbf", force.lbf(), width.decimal(), rated.value),
+            format!(
+                "about {:.0} lbf for a head {} in wide; the squeezer of the starter set has {:.0} lbf",
+                force.lbf(),
+                width.decimal(),
+                rated.value
+            ),
         ),
         Some(force) => (
             Tool::GunAndBar,
-            format!("about {:.0} lbf for a head {} in wide is near or over the {:.0} lbf of the starter squeezer", force.lbf(), width.decimal(), rated.value),
+            format!(
+                "about {:.0} lbf for a head {} in wide is near or over the {:.0} lbf of the starter squeezer",
+                force.lbf(),
+                width.decimal(),
+                rated.value
+            ),
         ),
         None => (
             Tool::GunAndBar,

@@ -7,8 +7,8 @@ use faying_joint::seats::ShopSeat;
 use faying_joint::{Constants, in_force};
 use faying_plan::HoleId;
 use faying_record::{
-    CouponProven, Event, HeadMeasured, HoleOpened, HoleStatus, HolesSet, NoteMade, RunEnded, RunStarted, SetBefore,
-    SetUpFrozen, StepDone, Undone,
+    CouponProven, Event, HeadMeasured, HoleOpened, HoleStatus, HolesSet, NoteMade, RunEnded, RunStarted,
+    SetBefore, SetUpFrozen, StepDone, Undone,
 };
 use faying_sequence::Openness;
 use faying_standards::{Length, Unit};
@@ -178,16 +178,18 @@ pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
             if world.state.status(id) != HoleStatus::Set {
                 return Err(format!("{hole} has no fastener in it"));
             }
-            let says = "Look at the hole before the next rivet: its size, its edge, the sheets around it.".to_owned();
+            let says = "Look at the hole before the next rivet: its size, its edge, the sheets around it."
+                .to_owned();
             Ok((HoleOpened { hole: hole.clone(), why: why.clone() }.into(), says))
         }
         ActKind::Measure { hole, width, width_across, height, seat, instrument } => {
             let typed = Typed { width, width_across, height, seat };
             measure(world, hole, &typed, instrument)
         }
-        ActKind::Note { about, text } if text.trim().is_empty() => {
-            Err(format!("the note{} is empty", if about.is_empty() { String::new() } else { format!(" on {about}") }))
-        }
+        ActKind::Note { about, text } if text.trim().is_empty() => Err(format!(
+            "the note{} is empty",
+            if about.is_empty() { String::new() } else { format!(" on {about}") }
+        )),
         ActKind::Note { about, text } => {
             Ok((NoteMade { about: about.clone(), text: text.trim().to_owned() }.into(), String::new()))
         }
@@ -259,7 +261,8 @@ fn set(world: &World, names: &[String], run: &str, set_up: &str) -> Checked {
                 }
                 Openness::Held { until } => {
                     let why = plan[plan[hole].row].hold.as_ref().map_or("", |hold| &hold.why);
-                    let until = until.map_or_else(String::new, |until| format!(" until {}", plan[until].name));
+                    let until =
+                        until.map_or_else(String::new, |until| format!(" until {}", plan[until].name));
                     return Err(format!("{name} is held{until}: {why}"));
                 }
             }
@@ -302,15 +305,21 @@ fn start(world: &World, run: &str, step: &str) -> Checked {
 
 fn coupon(world: &World, run: &str, set_up: &str, width: &str, height: &str) -> Checked {
     let state = world.state.run(run).ok_or_else(|| format!("there is no run {run}"))?;
-    let frozen = state.set_ups.iter().find(|frozen| frozen.key == set_up).ok_or("the run has no such set-up")?;
+    let frozen =
+        state.set_ups.iter().find(|frozen| frozen.key == set_up).ok_or("the run has no such set-up")?;
     let (width, height) = (typed(width, "width")?, typed(height, "height")?);
     let verdict = frozen
         .holes
         .first()
         .and_then(|name| world.plan().hole_named(name))
         .and_then(|hole| world.judge(hole, &Measured { diameter: width, height, ..Measured::default() }));
-    let event =
-        CouponProven { run: run.to_owned(), set_up: set_up.to_owned(), width, height, verdict: word(verdict.as_ref()) };
+    let event = CouponProven {
+        run: run.to_owned(),
+        set_up: set_up.to_owned(),
+        width,
+        height,
+        verdict: word(verdict.as_ref()),
+    };
     Ok((event.into(), verdict.map_or_else(String::new, |verdict| verdict.reasons.join(" "))))
 }
 
@@ -337,8 +346,13 @@ fn measure(world: &World, name: &str, raw: &Typed<'_>, instrument: &str) -> Chec
         "lip" => Some(ShopSeat::Lip),
         _ => None,
     };
-    let measured =
-        Measured { diameter: width, second_diameter: width_across, height, seat, defects: Defects::default() };
+    let measured = Measured {
+        diameter: width,
+        second_diameter: width_across,
+        height,
+        seat,
+        defects: Defects::default(),
+    };
     let verdict = world.judge(hole, &measured);
     let event = HeadMeasured {
         hole: name.to_owned(),
@@ -360,7 +374,10 @@ fn typed(text: &str, what: &str) -> Result<Option<Length>, String> {
     }
     let length = Length::read(text, Unit::Inch).map_err(|error| format!("{what}: {error}"))?;
     if length <= Length::ZERO || length > Length::from_inches(2.0) {
-        return Err(format!("{what}: {} in is not the size of a shop head; write for example .175", length.decimal()));
+        return Err(format!(
+            "{what}: {} in is not the size of a shop head; write for example .175",
+            length.decimal()
+        ));
     }
     Ok(Some(length))
 }
@@ -413,12 +430,15 @@ impl World {
                     && let Some(seat_to_seat) = frozen.seat_to_seat
                     && coupon.verdict == "inside"
                 {
-                    proven.push((*act, faying_bench::Proven {
-                        dies: frozen.dies.clone(),
-                        title: frozen.title.clone(),
-                        seat_to_seat,
-                        height,
-                    }));
+                    proven.push((
+                        *act,
+                        faying_bench::Proven {
+                            dies: frozen.dies.clone(),
+                            title: frozen.title.clone(),
+                            seat_to_seat,
+                            height,
+                        },
+                    ));
                 }
             }
         }

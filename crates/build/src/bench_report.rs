@@ -126,13 +126,16 @@ impl World {
         let plan = self.plan();
         let holes: Vec<_> = frozen.holes.iter().filter_map(|name| plan.hole_named(name)).collect();
         // Limits and heights follow from the joint; tool, side and setting are as they were frozen.
-        let computed = holes
-            .first()
-            .and_then(|&first| faying_bench::run_of_holes(plan, &self.side.joints, &[first], &[]).into_iter().next());
+        let computed = holes.first().and_then(|&first| {
+            faying_bench::run_of_holes(plan, &self.side.joints, &[first], &[]).into_iter().next()
+        });
         let joint = holes.first().and_then(|&hole| self.side.joints.at(hole));
         let seat = joint.and_then(|joint| joint.seats.as_ref().ok()).map(|seats| seats.shop_seat);
         let solid = computed.as_ref().is_some_and(|it| it.rivet.is_some());
-        let limits = computed.as_ref().and_then(|it| it.limits.as_ref()).map(|(name, limits)| LimitsReport::of(name, limits, ""));
+        let limits = computed
+            .as_ref()
+            .and_then(|it| it.limits.as_ref())
+            .map(|(name, limits)| LimitsReport::of(name, limits, ""));
         let heights = computed.as_ref().and_then(|it| it.heights);
         BenchSetUp {
             key: frozen.key.clone(),
@@ -145,7 +148,8 @@ impl World {
             proven,
             limits,
             from_lip: seat == Some(faying_joint::seats::ShopSeat::Lip),
-            heights_in: heights.map(|it| [it.least.inches(), it.most.inches()].map(|x| (x * 1e4).round() / 1e4)),
+            heights_in: heights
+                .map(|it| [it.least.inches(), it.most.inches()].map(|x| (x * 1e4).round() / 1e4)),
             holes: self.bench_holes(&holes),
         }
     }
@@ -192,11 +196,17 @@ impl World {
                 let says = match &act.event {
                     Event::HolesSet(set) if set.run == run => match set.holes.as_slice() {
                         [one] => format!("{} set", short(one)),
-                        [first, .., last] => format!("{} to {}, {} set", short(first), short(last), set.holes.len()),
+                        [first, .., last] => {
+                            format!("{} to {}, {} set", short(first), short(last), set.holes.len())
+                        }
                         [] => return None,
                     },
-                    Event::HeadMeasured(head) if ours.contains(head.hole.as_str()) => format!("{} measured", short(&head.hole)),
-                    Event::HoleOpened(opened) if ours.contains(opened.hole.as_str()) => format!("{} drilled out", short(&opened.hole)),
+                    Event::HeadMeasured(head) if ours.contains(head.hole.as_str()) => {
+                        format!("{} measured", short(&head.hole))
+                    }
+                    Event::HoleOpened(opened) if ours.contains(opened.hole.as_str()) => {
+                        format!("{} drilled out", short(&opened.hole))
+                    }
                     Event::CouponProven(coupon) if coupon.run == run => "scrap measured".to_owned(),
                     _ => return None,
                 };
@@ -217,6 +227,7 @@ fn short(name: &str) -> String {
 }
 
 fn coupon_words(coupon: &faying_record::CouponProven) -> String {
-    let size = |length: Option<faying_standards::Length>| length.map_or_else(|| "?".to_owned(), |it| it.decimal());
+    let size =
+        |length: Option<faying_standards::Length>| length.map_or_else(|| "?".to_owned(), |it| it.decimal());
     format!("{} in wide, {} in high: {}", size(coupon.width), size(coupon.height), coupon.verdict)
 }

@@ -32,7 +32,10 @@ pub fn verify(folder: &Folder) -> Result<VerifyReport, BuildError> {
     for head in reader.heads()? {
         lines.push(format!("{}: row {}, {}", head.writer, head.seq, head.hash.short()));
     }
-    lines.push("A cut-off tail cannot be seen from inside: compare these heads with those on your last print.".to_owned());
+    lines.push(
+        "A cut-off tail cannot be seen from inside: compare these heads with those on your last print."
+            .to_owned(),
+    );
     Ok(VerifyReport { lines, faults })
 }
 

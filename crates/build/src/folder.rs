@@ -77,7 +77,8 @@ impl Folder {
         for entry in entries {
             let name = entry.map_err(BuildError::file(&plan))?.file_name();
             // An editor's hidden copies are not part of the plan.
-            if let Some(name) = name.to_str().filter(|name| name.ends_with(".toml") && !name.starts_with('.')) {
+            if let Some(name) = name.to_str().filter(|name| name.ends_with(".toml") && !name.starts_with('.'))
+            {
                 names.push(format!("{PLAN_FOLDER}/{name}"));
             }
         }

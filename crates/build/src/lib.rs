@@ -18,8 +18,8 @@ mod start;
 mod world;
 mod writer;
 
-pub use bench_report::{BenchAct, BenchHole, BenchReport, BenchSetUp};
 pub use act::{ActKind, ActRequest, Answer};
+pub use bench_report::{BenchAct, BenchHole, BenchReport, BenchSetUp};
 pub use care::{VerifyReport, backup, verify};
 pub use error::BuildError;
 pub use folder::{Folder, PLAN_FOLDER, RECORD_FILE};

@@ -4,7 +4,9 @@
 //! says otherwise.
 
 use faying_bench::{Change, Run};
-use faying_joint::callout::{CalledVerdict, Fold, InForce, LimitsError, Stock, call_out, limits_in_force, working};
+use faying_joint::callout::{
+    CalledVerdict, Fold, InForce, LimitsError, Stock, call_out, limits_in_force, working,
+};
 use faying_joint::judge::{Action, Measured, Verdict, judge as judge_head};
 use faying_joint::seats::{HeadOn, Sheet, ShopSeat, seats};
 use faying_joint::{Constants, Joint, Joints, in_force};
@@ -219,7 +221,10 @@ pub fn call_out_report(
         best: result.best.map(|dash| dash.to_string()),
         called: result.called,
         why: result.why,
-        bracket: [result.bracket.0.map(|dash| dash.to_string()), result.bracket.1.map(|dash| dash.to_string())],
+        bracket: [
+            result.bracket.0.map(|dash| dash.to_string()),
+            result.bracket.1.map(|dash| dash.to_string()),
+        ],
         cut_in: rounded(result.cut),
         findings: seats.notes.clone(),
         working: worked.map_or_else(Working::default, |dash| working(&seats, &in_force, dash, constants)),
@@ -268,7 +273,12 @@ pub struct ThumbRuleReport {
 
 /// Judges a head alone, without a build.
 #[must_use]
-pub fn judge_report(rivet: RivetType, measured: &Measured, limits: Option<&str>, constants: &Constants) -> JudgeReport {
+pub fn judge_report(
+    rivet: RivetType,
+    measured: &Measured,
+    limits: Option<&str>,
+    constants: &Constants,
+) -> JudgeReport {
     let in_force = limits_in_force(rivet, limits, &[]);
     JudgeReport::of(rivet, judge_head(rivet, measured, in_force.as_ref(), constants), in_force.as_ref())
 }
@@ -576,7 +586,8 @@ pub fn limits_in_use(plan: &Plan) -> Vec<(RivetType, Result<LimitsReport, String
 #[must_use]
 pub fn judging_sets(plan: &Plan) -> Vec<String> {
     let own = plan.limits.own_sets.iter().map(|set| set.name.clone());
-    let standard = faying_standards::figures().limit_sets().iter().filter(|set| set.judges).map(|set| set.key.clone());
+    let standard =
+        faying_standards::figures().limit_sets().iter().filter(|set| set.judges).map(|set| set.key.clone());
     own.chain(standard).collect()
 }
 

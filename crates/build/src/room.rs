@@ -9,11 +9,12 @@ pub use faying_joint::seats::{Sheet, ShopSeat};
 pub use faying_joint::{Constants, Joint, Joints};
 pub use faying_plan::keys::nearest;
 pub use faying_plan::{
-    Assembly, AssemblyId, Depth, HeadSide, HoleId, PieceId, Plan, PlaneId, Preparation, RowId, Side, StepId, keys,
-    schema as plan_schema,
+    Assembly, AssemblyId, Depth, HeadSide, HoleId, PieceId, Plan, PlaneId, Preparation, RowId, Side, StepId,
+    keys, schema as plan_schema,
 };
 pub use faying_record::{Act, ActId, Event, HoleStatus, State};
 pub use faying_sequence::{Openness, StepState};
 pub use faying_standards::{
-    Cited, Dash, Fastener, Figure, Finding, HeadStyle, Known, Length, RivetType, Severity, Unit, Working, figures,
+    Cited, Dash, Fastener, Figure, Finding, HeadStyle, Known, Length, RivetType, Severity, Unit, Working,
+    figures,
 };

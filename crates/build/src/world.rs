@@ -50,7 +50,8 @@ pub struct World {
 
 impl World {
     pub(crate) fn new(side: PlanSide, envelopes: Vec<Envelope>) -> Self {
-        let mut world = Self { side: Arc::new(side), state: State::default(), version: 1, adopted: Vec::new() };
+        let mut world =
+            Self { side: Arc::new(side), state: State::default(), version: 1, adopted: Vec::new() };
         world.note_adopted(&envelopes);
         world.state = State::fold(&world.side.plan, envelopes);
         world
@@ -93,7 +94,10 @@ impl World {
     pub fn is_adopted(&self) -> bool {
         let files = &self.side.plan.files;
         files.len() == self.adopted.len()
-            && files.iter().zip(&self.adopted).all(|(file, (name, text))| *file.name == **name && *file.text == **text)
+            && files
+                .iter()
+                .zip(&self.adopted)
+                .all(|(file, (name, text))| *file.name == **name && *file.text == **text)
     }
 
     /// The event that adopts the texts as they are now.
@@ -110,7 +114,13 @@ impl World {
         };
         faying_record::RevisionAdopted {
             number: self.state.revision + 1,
-            files: self.side.plan.files.iter().map(|file| (file.name.to_string(), file.text.to_string())).collect(),
+            files: self
+                .side
+                .plan
+                .files
+                .iter()
+                .map(|file| (file.name.to_string(), file.text.to_string()))
+                .collect(),
             standards: figures().revision().to_owned(),
             renamed,
         }

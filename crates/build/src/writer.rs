@@ -69,7 +69,14 @@ impl Build {
             .name("record".to_owned())
             .spawn(move || writing.run(&inbox))
             .map_err(BuildError::file(&record))?;
-        Ok(Self { folder, world, version, stamp: Mutex::new(stamp), orders: Some(orders), writer: Some(writer) })
+        Ok(Self {
+            folder,
+            world,
+            version,
+            stamp: Mutex::new(stamp),
+            orders: Some(orders),
+            writer: Some(writer),
+        })
     }
 
     /// The world of a folder for looking only: nothing is locked, made or written.
@@ -282,7 +289,9 @@ impl Writer {
                         error.to_string()
                     }
                     // Nothing on the disk is lost; what is shown may be ahead of it.
-                    Err(second) => format!("{error}; and the record could not be read again: {second}; start faying again"),
+                    Err(second) => format!(
+                        "{error}; and the record could not be read again: {second}; start faying again"
+                    ),
                 };
                 world.version = version;
                 Some(why)
@@ -311,7 +320,8 @@ impl Writer {
         envelope.order = world.state.order + 1;
         envelope.prev = self.chain.prev.to_string();
         let bytes = envelope.to_bytes();
-        let row = Row::seal(&self.chain.writer, envelope.seq, self.chain.prev, envelope.order, &envelope.id, bytes);
+        let row =
+            Row::seal(&self.chain.writer, envelope.seq, self.chain.prev, envelope.order, &envelope.id, bytes);
         self.chain.seq = row.seq;
         self.chain.prev = row.hash;
         (row, envelope)

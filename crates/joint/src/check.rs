@@ -6,10 +6,10 @@
 
 use std::collections::HashMap;
 
-use faying_plan::{
-    BuildLimits, Depth, HeadSide, HoleId, PieceId, Plan, RowId, Side,
+use faying_plan::{BuildLimits, Depth, HeadSide, HoleId, PieceId, Plan, RowId, Side};
+use faying_standards::{
+    Cited, Dash, Diameter, Fastener, Finding, HeadStyle, Known, Length, RivetType, SpacingItem, figures,
 };
-use faying_standards::{Cited, Dash, Diameter, Fastener, Finding, HeadStyle, Known, Length, RivetType, SpacingItem, figures};
 
 use crate::callout::{CallOut, CalledVerdict, InForce, LimitsError, Stock, call_out, limits_in_force};
 use crate::constants::{Constants, Value};
@@ -142,7 +142,14 @@ fn row_kinds(plan: &Plan) -> Vec<u32> {
                 HeadSide::Words(words) => (None, words),
             });
             // The trade names of the sides stand in the reasons, so the plane belongs to the key.
-            let key = (row.rivet, called_dash(row.called.as_ref()), row.prep.clone(), row.hole_size, head, row.plane);
+            let key = (
+                row.rivet,
+                called_dash(row.called.as_ref()),
+                row.prep.clone(),
+                row.hole_size,
+                head,
+                row.plane,
+            );
             let next = u32::try_from(known.len()).expect("fewer kinds than rows");
             *known.entry(key).or_insert(next)
         })
@@ -170,11 +177,18 @@ fn joint(plan: &Plan, row_id: RowId, layers: &[PieceId], constants: &Constants) 
         })
         .collect();
     let sheets = sheets?;
-    let names = row.plane.map_or(["near", "far"], |plane| [plan[plane].near.as_str(), plan[plane].far.as_str()]);
+    let names =
+        row.plane.map_or(["near", "far"], |plane| [plan[plane].near.as_str(), plan[plane].far.as_str()]);
     let head = head_side(rivet.head, &sheets, row.head.as_ref(), names);
     let head_on = if head.side == Side::Near { HeadOn::First } else { HeadOn::Last };
     let called = called_dash(row.called.as_ref());
-    let seats = seats(rivet, &sheets, head_on, row.hole_size.filter(|_| rivet.head == HeadStyle::Universal), constants);
+    let seats = seats(
+        rivet,
+        &sheets,
+        head_on,
+        row.hole_size.filter(|_| rivet.head == HeadStyle::Universal),
+        constants,
+    );
     let in_force = in_force(rivet, &plan.limits);
     let call_out = match (&seats, &in_force) {
         (Ok(seats), Ok(in_force)) => {
@@ -219,7 +233,11 @@ struct Gather<'p> {
 
 impl Gather<'_> {
     fn add(&mut self, hole: HoleId, finding: Finding) {
-        match self.found.iter_mut().find(|(known, _)| known.kind == finding.kind && known.what == finding.what) {
+        match self
+            .found
+            .iter_mut()
+            .find(|(known, _)| known.kind == finding.kind && known.what == finding.what)
+        {
             Some((_, holes)) => holes.push(hole),
             None => self.found.push((finding, vec![hole])),
         }
@@ -267,7 +285,9 @@ fn unmeasured_lips(plan: &Plan, joints: &Joints, findings: &mut Vec<Finding>) {
     let mut told: Vec<(Diameter, RowId, usize)> = Vec::new();
     for row in (0..plan.rows.len()).map(RowId::from_index) {
         let seats = plan[row].hole_ids().find_map(|hole| joints.at(hole)?.seats.as_ref().ok());
-        let Some(seats) = seats.filter(|seats| seats.notes.iter().any(|note| note.kind == LIP)) else { continue };
+        let Some(seats) = seats.filter(|seats| seats.notes.iter().any(|note| note.kind == LIP)) else {
+            continue;
+        };
         let diameter = seats.kind.diameter;
         match told.iter_mut().find(|(known, ..)| *known == diameter) {
             Some((.., count)) => *count += 1,
@@ -336,7 +356,11 @@ fn joint_findings(plan: &Plan, row: RowId, joint: &Joint) -> Vec<Finding> {
     {
         found.push(Finding::look(
             "clearance",
-            format!("a shop head may be {} in high, and there is {} in of room", tallest.decimal(), room.decimal()),
+            format!(
+                "a shop head may be {} in high, and there is {} in of room",
+                tallest.decimal(),
+                room.decimal()
+            ),
             "put the manufactured head on this side, or ask the kit's designer",
         ));
     }
@@ -351,14 +375,16 @@ fn split(make: fn(&'static str, String, String) -> Finding, kind: &'static str, 
 
 fn called_finding(joint: &Joint, call_out: &CallOut, called: Dash) -> Option<Finding> {
     let verdict = call_out.called?;
-    let tail = call_out.candidate(called).map_or(String::new(), |it| format!(", a tail of {:.2} d", it.tail_d));
+    let tail =
+        call_out.candidate(called).map_or(String::new(), |it| format!(", a tail of {:.2} d", it.tail_d));
     let rivet = joint.rivet.with(called);
     let grip = joint.seats.as_ref().map_or(Length::ZERO, |seats| seats.seat_to_seat).decimal();
     let best = match call_out.best {
         Some(best) if best != called => format!("{best} is in the band; "),
         _ => String::new(),
     };
-    let who = "another length inside the tail rule is your decision to record, anything else the kit designer's";
+    let who =
+        "another length inside the tail rule is your decision to record, anything else the kit designer's";
     let (kind, what, next) = match verdict {
         CalledVerdict::Stands => return None,
         CalledVerdict::Coupon => (
@@ -430,21 +456,32 @@ fn spacing(plan: &Plan, joints: &Joints, findings: &mut Vec<Finding>) {
         let name = &plan[row].name;
         let holes = plan.hole_range(&holes);
         let finding = if kind == "same-place" {
-            Finding::wrong(kind, format!("row {name}, {holes}: {what}"), "take one of the two out, or write same = for a hole seen in two planes")
+            Finding::wrong(
+                kind,
+                format!("row {name}, {holes}: {what}"),
+                "take one of the two out, or write same = for a hole seen in two planes",
+            )
         } else {
             let item = if kind == "pitch" { SpacingItem::Pitch } else { SpacingItem::EdgeDistance };
             let used = rules(item, rivet);
-            let first = used.first().map_or_else(String::new, |rule| format!("{} ({})", rule.rule, source_title(&rule.cited)));
+            let first = used
+                .first()
+                .map_or_else(String::new, |rule| format!("{} ({})", rule.rule, source_title(&rule.cited)));
             let others: Vec<String> = used
                 .iter()
                 .skip(1)
                 .filter(|rule| rule.least != least)
                 .map(|rule| format!("{} in by {}", rule.least.decimal(), source_title(&rule.cited)))
                 .collect();
-            let others = if others.is_empty() { String::new() } else { format!("; beside it: {}", others.join(", ")) };
+            let others =
+                if others.is_empty() { String::new() } else { format!("; beside it: {}", others.join(", ")) };
             Finding::look(
                 kind,
-                format!("row {name}, {holes}: {} in {what}, the least {} in", distance.decimal(), least.decimal()),
+                format!(
+                    "row {name}, {holes}: {} in {what}, the least {} in",
+                    distance.decimal(),
+                    least.decimal()
+                ),
                 format!("{first}{others}; compare with your plans, and ask the kit's designer"),
             )
         };

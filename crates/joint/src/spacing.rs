@@ -56,7 +56,9 @@ pub fn rules(item: SpacingItem, rivet: RivetType) -> Vec<LeastRule> {
         .spacing_rules()
         .iter()
         .filter(|rule| rule.item == item && rule.used == SpacingUse::Compare)
-        .filter(|rule| rule.diameter.is_none_or(|d| d == rivet.diameter) && rule.head.is_none_or(|h| h == rivet.head))
+        .filter(|rule| {
+            rule.diameter.is_none_or(|d| d == rivet.diameter) && rule.head.is_none_or(|h| h == rivet.head)
+        })
         .filter_map(|rule| {
             Some(LeastRule {
                 rule: rule.rule.clone(),
@@ -109,11 +111,8 @@ fn in_plane(plan: &Plan, stacks: &Stacks, plane: PlaneId, least: &mut LeastOf, f
         let (edge, pitch) = least.of(rivet);
         if let Some(edge) = edge {
             for layer in &shapes.layers {
-                let distance = stacks
-                    .at(hole)
-                    .contains(&layer.piece)
-                    .then(|| layer.edge_distance(at))
-                    .flatten();
+                let distance =
+                    stacks.at(hole).contains(&layer.piece).then(|| layer.edge_distance(at)).flatten();
                 if let Some(distance) = distance.filter(|&d| short(d, edge)) {
                     let distance = Length::from_inches(distance);
                     found.push(TooNear { hole, near: Near::Edge(layer.piece), distance, least: edge });

@@ -153,7 +153,6 @@ impl LayerShape {
 }
 
 fn polygon(shape: &faying_plan::Loop) -> Polygon {
-    let ring: LineString =
-        shape.flattened(CHORD_IN).into_iter().map(|[x, y]| Coord { x, y }).collect();
+    let ring: LineString = shape.flattened(CHORD_IN).into_iter().map(|[x, y]| Coord { x, y }).collect();
     Polygon::new(ring, Vec::new())
 }

@@ -44,6 +44,8 @@ pub struct RowText {
     pub head: String,
     /// Layers near to far.
     pub through: Vec<String>,
+    /// Preparation by part: `("skin", "dimpled")`.
+    pub prep: Vec<(String, String)>,
     /// Hole size.
     pub hole: String,
     /// A remark.
@@ -132,6 +134,16 @@ pub enum EditError {
         name: String,
         /// The plane, for a row that lies in one.
         plane: Option<String>,
+        /// What to write instead.
+        next: String,
+    },
+    /// There is no part or step of this name.
+    #[error("there is no {sort} \"{name}\" in this file; {next}")]
+    Missing {
+        /// `part` or `step`.
+        sort: &'static str,
+        /// The name asked for.
+        name: String,
         /// What to write instead.
         next: String,
     },
@@ -255,33 +267,113 @@ pub fn remove_row(text: &str, plane: Option<&str>, name: &str) -> Result<String,
 /// [`EditError`] where there is no such row, or the file cannot be read or edited.
 pub fn set_called(text: &str, plane: Option<&str>, name: &str, called: &str) -> Result<String, EditError> {
     let file = File::read(text)?;
-    let path = rows_path(plane);
-    let entry = file.row(plane, name)?;
-    let written = quoted(called.trim());
-    let refused = || file.written(&path, format!("row {name}"));
-    let splice = |at: Range<usize>, put: &str| format!("{}{put}{}", &text[..at.start], &text[at.end..]);
-    let old = entry.item.get("called").and_then(Item::span);
-    let new = match (old, entry.item) {
-        (Some(at), _) => splice(at, &written),
-        (None, Item::Value(value)) => {
-            let table = value.as_inline_table().ok_or_else(refused)?;
-            match last_value(table) {
-                Some(at) => splice(at..at, &format!(", called = {written}")),
-                None => splice(value.span().ok_or_else(refused)?, &format!("{{ called = {written} }}")),
-            }
+    file.row(plane, name)?;
+    file.with_value(&rows_path(plane), &format!("row {name}"), name, "called", &quoted(called.trim()))
+}
+
+/// Writes what is not empty in `row` into a row that is there; its other keys stay.
+///
+/// # Errors
+/// [`EditError`] where there is no such row, or the file cannot be read or edited.
+///
+/// ```
+/// use faying_plan::edit::{RowText, change_row};
+/// let text = "format = 1\nid = \"tab\"\n[rows]\nA = { count = 12 } # hinge\n";
+/// let row = RowText { rivet: "MS20470AD4".into(), ..RowText::default() };
+/// let new = change_row(text, None, "A", &row)?;
+/// assert!(new.ends_with("A = { count = 12, rivet = \"MS20470AD4\" } # hinge\n"));
+/// # Ok::<(), faying_plan::edit::EditError>(())
+/// ```
+pub fn change_row(text: &str, plane: Option<&str>, name: &str, row: &RowText) -> Result<String, EditError> {
+    File::read(text)?.row(plane, name)?;
+    with_line(text, &rows_path(plane), &format!("row {name}"), name, &row.line())
+}
+
+/// Writes what is not empty in `part` into a part that is there; its other keys stay.
+///
+/// # Errors
+/// [`EditError`] where there is no such part, or the file cannot be read or edited.
+pub fn change_part(text: &str, name: &str, part: &PartText) -> Result<String, EditError> {
+    File::read(text)?.need(&["parts"], "part", name)?;
+    with_line(text, &["parts"], &format!("part {name}"), name, &part.line())
+}
+
+/// Writes each pair of a line into something that is there.
+fn with_line(text: &str, path: &[&str], what: &str, name: &str, line: &Line) -> Result<String, EditError> {
+    let mut new = text.to_owned();
+    for (key, written) in &line.0 {
+        new = File::read(&new)?.with_value(path, what, name, key, written)?;
+    }
+    Ok(new)
+}
+
+/// Adds parts and rows to what a step adds and sets, behind those it names already.
+///
+/// # Errors
+/// [`EditError`] where there is no such step, or the file cannot be read or edited.
+pub fn extend_step(text: &str, name: &str, adds: &[String], sets: &[String]) -> Result<String, EditError> {
+    File::read(text)?.need(&["steps"], "step", name)?;
+    let mut new = text.to_owned();
+    for (key, more) in [("adds", adds), ("sets", sets)] {
+        if !more.is_empty() {
+            new = File::read(&new)?.with_more(name, key, more)?;
         }
-        (None, Item::Table(table)) if !table.is_dotted() => {
-            let end = last_end(entry.item).ok_or_else(refused)?;
-            file.with_line(line_end(text, end), &format!("called = {written}"))
+    }
+    Ok(new)
+}
+
+/// Takes a row, and stretches of it (`web/A/1-20`), out of what the steps set.
+///
+/// - `row`: as the steps name it: `web/A`, or `K` for a row without a plane
+///
+/// # Errors
+/// [`EditError`] where the file cannot be read, or a comment stands among the rows of a step.
+pub fn unset_row(text: &str, row: &str) -> Result<String, EditError> {
+    let stretch = format!("{row}/");
+    let is_it = |name: &str| name == row || name.starts_with(&stretch);
+    let file = File::read(text)?;
+    let steps: Vec<String> = file.names(&["steps"]).into_iter().map(str::to_owned).collect();
+    let mut new = text.to_owned();
+    for step in steps {
+        loop {
+            let file = File::read(&new)?;
+            let Some(sets) = file.at(&["steps", &step, "sets"]).and_then(Item::as_array) else { break };
+            let Some(at) = sets.iter().position(|value| value.as_str().is_some_and(is_it)) else { break };
+            let next = file.without_element(&step, sets, at)?;
+            new = next;
         }
-        _ => return Err(refused()),
-    };
-    file.checked(new, |tree| {
-        if let Some(row) = reach(tree, &path).and_then(|rows| rows.get_mut(name)?.as_table_mut()) {
-            row.insert("called".to_owned(), toml::Value::String(one_line(called.trim())));
-        }
-    })
-    .ok_or_else(refused)
+    }
+    Ok(new)
+}
+
+/// Adds a plane with all that is written in `block`, behind the last one.
+///
+/// - `block`: lines under `[planes.NAME]` and its subheadings, as a sketch of a drawing gives them
+///
+/// # Errors
+/// [`EditError`] where the name is taken or cannot be one, or the file cannot be read or edited.
+pub fn add_plane(text: &str, name: &str, block: &str) -> Result<String, EditError> {
+    let file = File::read(text)?;
+    file.check_name(&["planes"], "plane", name)?;
+    let refused = || file.written(&["planes"], format!("plane {name}"));
+    let added: toml::Table = block.parse().map_err(|_| refused())?;
+    let planes =
+        added.get("planes").and_then(toml::Value::as_table).filter(|planes| planes.contains_key(name));
+    let planes = planes.filter(|planes| planes.len() == 1 && added.len() == 1).ok_or_else(refused)?;
+    let block: Vec<&str> = block.trim_end().lines().collect();
+    let block = block.join(file.newline);
+    let last = file.at(&["planes"]).and_then(last_end).or_else(|| file.end_before("planes"));
+    [last.map(|end| line_end(text, end)), Some(text.len())]
+        .into_iter()
+        .flatten()
+        .find_map(|at| {
+            file.checked(file.with_line(at, &block), |tree| {
+                if let Some(there) = reach(tree, &["planes"]) {
+                    there.extend(planes.clone());
+                }
+            })
+        })
+        .ok_or_else(refused)
 }
 
 /// Adds a part behind the last one.
@@ -419,6 +511,10 @@ impl RowText {
         line.text("called", &self.called);
         line.text("head", &self.head);
         line.texts("through", &self.through);
+        if !self.prep.is_empty() {
+            let prep = self.prep.iter().map(|(part, how)| format!("{} = {}", key_text(part), quoted(how)));
+            line.put("prep", &format!("{{ {} }}", prep.collect::<Vec<_>>().join(", ")));
+        }
         line.number("hole", &self.hole);
         line.text("note", &self.note);
         line
@@ -545,6 +641,106 @@ impl<'a> File<'a> {
             return Err(EditError::NoRow { name: name.to_owned(), plane: plane.map(str::to_owned), next });
         };
         Ok(Named { key: key.span().unwrap_or(0..0), item })
+    }
+
+    fn need(&self, path: &[&str], sort: &'static str, name: &str) -> Result<(), EditError> {
+        let names = self.names(path);
+        if names.contains(&name) {
+            return Ok(());
+        }
+        Err(EditError::Missing { sort, name: name.to_owned(), next: instead(name, &names, sort) })
+    }
+
+    /// The text with a value put in the place of the one that stands under `key`, or behind the last.
+    fn with_value(
+        &self,
+        path: &[&str],
+        what: &str,
+        name: &str,
+        key: &str,
+        written: &str,
+    ) -> Result<String, EditError> {
+        let refused = || self.written(path, what.to_owned());
+        let entry = self.at(path).and_then(|section| section.get(name)).ok_or_else(refused)?;
+        let read: toml::Table = format!("value = {written}").parse().map_err(|_| refused())?;
+        let splice =
+            |at: Range<usize>, put: &str| format!("{}{put}{}", &self.text[..at.start], &self.text[at.end..]);
+        let new = match (entry.get(key).and_then(Item::span), entry) {
+            (Some(at), _) => splice(at, written),
+            (None, Item::Value(value)) => {
+                let table = value.as_inline_table().ok_or_else(refused)?;
+                match last_value(table) {
+                    Some(at) => splice(at..at, &format!(", {key} = {written}")),
+                    None => splice(value.span().ok_or_else(refused)?, &format!("{{ {key} = {written} }}")),
+                }
+            }
+            (None, Item::Table(table)) if !table.is_dotted() => {
+                // Behind the table's own values; a table below it has its own heading.
+                let last = table
+                    .get_values()
+                    .iter()
+                    .filter_map(|(_, value)| value.span())
+                    .map(|span| span.end)
+                    .max();
+                let end = last.or_else(|| table.span().map(|span| span.end)).ok_or_else(refused)?;
+                self.with_line(line_end(self.text, end), &format!("{key} = {written}"))
+            }
+            _ => return Err(refused()),
+        };
+        self.checked(new, |tree| {
+            let table = reach(tree, path).and_then(|section| section.get_mut(name)?.as_table_mut());
+            if let (Some(table), Some(value)) = (table, read.get("value")) {
+                table.insert(key.to_owned(), value.clone());
+            }
+        })
+        .ok_or_else(refused)
+    }
+
+    /// The text with names put behind those of a step's list.
+    fn with_more(&self, step: &str, key: &str, more: &[String]) -> Result<String, EditError> {
+        let what = format!("step {step}");
+        let quoted: Vec<String> = more.iter().map(|name| quoted(name)).collect();
+        let list = quoted.join(", ");
+        let put = |list: String| self.with_value(&["steps"], &what, step, key, &format!("[{list}]"));
+        let Some(there) = self.at(&["steps", step, key]) else { return put(list) };
+        if let Some(one) = there.as_str() {
+            return put(format!("{}, {list}", self::quoted(one)));
+        }
+        let refused = || self.written(&["steps"], what.clone());
+        let array = there.as_array().ok_or_else(refused)?;
+        let Some(last) = array.iter().last() else { return put(list) };
+        let end = last.span().ok_or_else(refused)?.end;
+        let new = format!("{}, {list}{}", &self.text[..end], &self.text[end..]);
+        self.checked(new, |tree| {
+            let names = reach(tree, &["steps", step]).and_then(|step| step.get_mut(key)?.as_array_mut());
+            if let Some(names) = names {
+                names.extend(more.iter().map(|name| toml::Value::String(one_line(name))));
+            }
+        })
+        .ok_or_else(refused)
+    }
+
+    /// The text without one element of what a step sets.
+    fn without_element(&self, step: &str, sets: &toml_edit::Array, at: usize) -> Result<String, EditError> {
+        let refused = || self.written(&["steps"], format!("step {step}"));
+        let span = |index: usize| sets.get(index).and_then(toml_edit::Value::span).ok_or_else(refused);
+        let range = match (at, sets.len()) {
+            (0, 1) => span(0)?,
+            // Up to the next one, or from the one before.
+            (at, len) if at + 1 < len => span(at)?.start..span(at + 1)?.start,
+            (at, _) => span(at - 1)?.end..span(at)?.end,
+        };
+        if self.text[range.clone()].contains('#') {
+            return Err(refused());
+        }
+        let new = format!("{}{}", &self.text[..range.start], &self.text[range.end..]);
+        self.checked(new, |tree| {
+            let names = reach(tree, &["steps", step]).and_then(|step| step.get_mut("sets")?.as_array_mut());
+            if let Some(names) = names {
+                names.remove(at);
+            }
+        })
+        .ok_or_else(refused)
     }
 
     fn written(&self, path: &[&str], what: String) -> EditError {

@@ -1,8 +1,8 @@
 //! Write-back: the rest of the file stays as it is, byte for byte.
 
 use faying_plan::edit::{
-    EditError, PartText, RowText, StepText, add_part, add_row, add_step, copy_row, new_assembly, remove_row,
-    set_called,
+    EditError, PartText, RowText, StepText, add_part, add_plane, add_row, add_step, change_part, copy_row,
+    extend_step, new_assembly, remove_row, set_called, unset_row,
 };
 use faying_plan::{SourceText, read};
 use faying_standards::Unit;
@@ -298,4 +298,60 @@ proptest! {
             let _ = add_step(text, &name, &StepText::default());
         }
     }
+}
+
+#[test]
+fn a_row_says_how_its_layers_are_prepared() {
+    let text = "format = 1\nid = \"tab\"\n[rows]\n";
+    let row = RowText {
+        count: Some(6),
+        called: "MS20426AD3-3.5".into(),
+        through: vec!["skin".into(), "rib".into()],
+        prep: vec![("skin".into(), "dimpled".into()), ("rib".into(), "dimpled".into())],
+        ..RowText::default()
+    };
+    let line = concat!(
+        r#"A = { count = 6, called = "MS20426AD3-3.5", through = ["skin", "rib"], "#,
+        r#"prep = { skin = "dimpled", rib = "dimpled" } }"#,
+        "\n"
+    );
+    assert_eq!(added(text, &add_row(text, None, "A", &row).unwrap()), line);
+}
+
+#[test]
+fn a_part_is_changed_where_it_stands() {
+    let text = "format = 1\nid = \"tab\"\n[parts]\nweb = { material = \"2024-T3\", thickness = 0.032 } # bent\nrib = {}\n";
+    let part = PartText { thickness: ".040".into(), finish: "prime".into(), ..PartText::default() };
+    let new = change_part(text, "web", &part).unwrap();
+    assert_eq!(
+        new,
+        text.replace("thickness = 0.032", "thickness = 0.040, finish = \"prime\""),
+        "the comment behind the line stays"
+    );
+    let error = change_part(text, "rip", &part).unwrap_err();
+    assert_eq!(error.to_string(), "there is no part \"rip\" in this file; did you mean \"rib\"?");
+}
+
+#[test]
+fn a_step_gets_more_to_do_and_less() {
+    let text = "format = 1\nid = \"tab\"\n[steps.fit] # first\nadds = [\"web\"] # flat\nsets = [\n  \"A\",\n  \"B/1-20\", # by hand\n  \"B/21-40\",\n  \"C\",\n]\n[steps.fit-2]\n";
+    let names = |list: &[&str]| list.iter().map(|&name| name.to_owned()).collect::<Vec<_>>();
+    let new = extend_step(text, "fit", &names(&["rib"]), &names(&["D"])).unwrap();
+    assert_eq!(new, text.replace("[\"web\"]", "[\"web\", \"rib\"]").replace("\"C\",", "\"C\", \"D\","));
+    let new = extend_step(text, "fit-2", &[], &names(&["D"])).unwrap();
+    assert_eq!(new, format!("{text}sets = [\"D\"]\n"));
+    assert_eq!(unset_row(text, "C").unwrap(), text.replace("\"B/21-40\",\n  \"C\"", "\"B/21-40\""));
+    assert_eq!(unset_row(text, "A").unwrap(), text.replace("\"A\",\n  ", ""));
+    assert!(unset_row(text, "B").unwrap_err().to_string().contains("step fit"), "a remark would go with it");
+    assert_eq!(unset_row(text, "E").unwrap(), text);
+}
+
+#[test]
+fn a_plane_goes_before_the_rows() {
+    let text = "format = 1\nid = \"tab\"\n[parts]\nweb = {} # bent\n\n# by hand\n[rows]\nA = { count = 2, called = \"MS20470AD4-4\" }\n";
+    let block = "# Sketch\n[planes.web]\nlayers = [\"web\"]\n[planes.web.rows]\nA = { at = [[1, 2]], hole = \"#30\" }   # one\n";
+    let new = add_plane(text, "web", block).unwrap();
+    assert_eq!(new, text.replace("# bent\n", &format!("# bent\n{block}")));
+    assert!(matches!(add_plane(&new, "web", block), Err(EditError::Taken { sort: "plane", .. })));
+    assert!(add_plane(text, "web", "[planes.web]\n[rows]\nZ = {}\n").is_err(), "nothing else is slipped in");
 }

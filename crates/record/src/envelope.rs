@@ -47,10 +47,14 @@ pub struct Envelope {
 #[non_exhaustive]
 pub enum EnvelopeError {
     /// Not the JSON of an envelope.
-    #[error("a row of the record cannot be read: {0}; restore the newest file of backups/, or run faying verify")]
+    #[error(
+        "a row of the record cannot be read: {0}; restore the newest file of backups/, or run faying verify"
+    )]
     Json(#[from] serde_json::Error),
     /// An envelope from a later version.
-    #[error("a row of the record has envelope version {0}, and this faying knows version 1; use the newer one")]
+    #[error(
+        "a row of the record has envelope version {0}, and this faying knows version 1; use the newer one"
+    )]
     Newer(u32),
 }
 

@@ -127,7 +127,9 @@ impl State {
     }
 
     fn take(&mut self, plan: &Plan, envelope: &Envelope) -> ActId {
-        let id = ActId(u32::try_from(self.acts.len()).expect("a record has fewer than four thousand million acts"));
+        let id = ActId(
+            u32::try_from(self.acts.len()).expect("a record has fewer than four thousand million acts"),
+        );
         let event = envelope.event();
         self.order = self.order.max(envelope.order);
         for name in event.holes() {
@@ -218,7 +220,9 @@ impl State {
     pub fn step_done(&self, step: &str) -> Option<ActId> {
         self.acts.iter().enumerate().rev().find_map(|(index, act)| {
             let id = ActId(u32::try_from(index).ok()?);
-            matches!(&act.event, Event::StepDone(done) if done.step == step).then_some(id).filter(|&id| self.counts(id))
+            matches!(&act.event, Event::StepDone(done) if done.step == step)
+                .then_some(id)
+                .filter(|&id| self.counts(id))
         })
     }
 
@@ -230,11 +234,7 @@ impl State {
 
     /// Acts at a hole that count, newest first.
     fn counting(&self, hole: HoleId) -> impl Iterator<Item = (ActId, &Act)> {
-        self.history(hole)
-            .iter()
-            .rev()
-            .map(|&id| (id, self.act(id)))
-            .filter(|&(id, _)| self.counts(id))
+        self.history(hole).iter().rev().map(|&id| (id, self.act(id))).filter(|&(id, _)| self.counts(id))
     }
 
     /// Whether an act counts: not taken back, or the taking back was itself taken back.
@@ -274,12 +274,12 @@ impl State {
     /// The newest measurement of the head that is in a hole now.
     #[must_use]
     pub fn measured(&self, hole: HoleId) -> Option<Measurement<'_>> {
-        self.counting(hole)
-            .take_while(|(_, act)| !matches!(act.event, Event::HoleOpened(_)))
-            .find_map(|(id, act)| match &act.event {
+        self.counting(hole).take_while(|(_, act)| !matches!(act.event, Event::HoleOpened(_))).find_map(
+            |(id, act)| match &act.event {
                 Event::HeadMeasured(head) => Some(Measurement { act: id, head }),
                 _ => None,
-            })
+            },
+        )
     }
 
     /// Width and height of the newest measurement of a hole, for short.
@@ -347,7 +347,11 @@ mod tests {
         events.push(envelope(4, undo(3)));
         assert_eq!(State::fold(&plan, events.clone()).status(hole), HoleStatus::Set);
         events.push(envelope(5, undo(4)));
-        assert_eq!(State::fold(&plan, events).status(hole), HoleStatus::OpenedAgain, "taking back the taking back");
+        assert_eq!(
+            State::fold(&plan, events).status(hole),
+            HoleStatus::OpenedAgain,
+            "taking back the taking back"
+        );
     }
 
     #[test]

@@ -19,7 +19,8 @@ fn never_filled(plan: &Plan, stacks: &Stacks, sequence: &Sequence) -> Vec<Findin
     let order = &sequence.order;
     let mut findings = Vec::new();
     for row in (0..plan.rows.len()).map(RowId::from_index) {
-        let last = order.sorted().iter().rev().find(|&&step| plan[step].sets.iter().any(|part| part.row == row));
+        let last =
+            order.sorted().iter().rev().find(|&&step| plan[step].sets.iter().any(|part| part.row == row));
         let Some(&last) = last else { continue };
         let open: Vec<HoleId> = plan[row].hole_ids().filter(|hole| sequence.due(*hole).is_none()).collect();
         let Some(&first) = open.first() else { continue };
@@ -37,7 +38,10 @@ fn never_filled(plan: &Plan, stacks: &Stacks, sequence: &Sequence) -> Vec<Findin
             ),
             Openness::Held { until: Some(until) } => Finding::look(
                 "never-filled",
-                format!("row {name}, {holes}: held until {}, and no step from then on sets them", plan[until].name),
+                format!(
+                    "row {name}, {holes}: held until {}, and no step from then on sets them",
+                    plan[until].name
+                ),
                 format!("add the row to `sets` of {}", plan[until].name),
             ),
             Openness::Held { until: None } => Finding::look(

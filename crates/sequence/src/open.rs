@@ -86,7 +86,13 @@ impl Sequence {
 ///
 /// Open are also the holes that the step does not name but whose layers so far
 /// are there in a plane it works in: they are what must be taped off.
-fn work_at(plan: &Plan, stacks: &Stacks, order: &StepOrder, due: &[Option<StepId>], step: StepId) -> StepWork {
+fn work_at(
+    plan: &Plan,
+    stacks: &Stacks,
+    order: &StepOrder,
+    due: &[Option<StepId>],
+    step: StepId,
+) -> StepWork {
     let mut work = StepWork::default();
     let mut planes = Vec::new();
     for part in &plan[step].sets {

@@ -23,7 +23,8 @@ impl StepOrder {
         let mut done = vec![false; count];
         // Repeated passes over some hundred steps; a queue would save nothing that can be measured.
         loop {
-            let ready = (0..count).find(|&step| !done[step] && plan.steps[step].after.iter().all(|s| done[s.index()]));
+            let ready = (0..count)
+                .find(|&step| !done[step] && plan.steps[step].after.iter().all(|s| done[s.index()]));
             let Some(step) = ready else { break };
             done[step] = true;
             sorted.push(StepId::from_index(step));

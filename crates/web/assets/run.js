@@ -7,6 +7,7 @@
   for (const [number, setUp] of run.set_ups.entries()) for (const hole of setUp.holes) holes.set(hole.name, { ...hole, number });
   let version = run.version;
   let current = Math.max(0, run.set_ups.findIndex((setUp) => setUp.holes.some((hole) => !hole.set)));
+  let shown = "";
   let picked = [];          // holes chosen by a finger on the map
   let measuring = null;     // the hole whose head is being measured
   let scrapSkipped = new Set();
@@ -66,8 +67,9 @@
     const total = holes.size;
     $("where").textContent = `${run.sheet ? run.sheet + " · " : ""}set-up ${current + 1} of ${run.set_ups.length} · ${total - left} of ${total} set`;
     $("set-up").textContent = it.title;
-    $("set-up-facts").innerHTML = fact("Tool", it.dies) + fact("Setting", it.setting) + fact("Head on", it.head_on) +
+    $("set-up-facts").innerHTML = fact("Tool", it.dies) + fact("Setting", it.proven ? "" : it.setting) + fact("Head on", it.head_on) +
       fact("Heads", it.coupon ? limitWords(it.limits) : "") + fact("On scrap", it.proven || "");
+    $("set-up-turn").hidden = run.set_ups.length === 1;
     $("previous").disabled = current === 0;
     $("next").disabled = current === run.set_ups.length - 1;
     for (const map of document.querySelectorAll(".maps")) map.hidden = Number(map.dataset.setUp) !== current;
@@ -82,6 +84,8 @@
     }
     const scrap = it.coupon && !it.proven && !scrapSkipped.has(current) && empty().length > 0;
     $("scrap").hidden = !scrap;
+    // Open while the squeezer is being set, out of the way while rivets are.
+    if (shown !== `${current} ${scrap}`) { $("facts").open = scrap || !it.coupon; shown = `${current} ${scrap}`; }
     $("measuring").hidden = measuring === null;
     const aside = !$("not-right").hidden;
     $("work").hidden = scrap || measuring !== null || aside || left === 0;
@@ -96,6 +100,13 @@
     $("undo").textContent = acts.length ? `Take back: ${acts.at(-1).says}` : "Take back";
     $("all").hidden = empty().length < 2 || now.length === empty().length;
     $("all").textContent = `Set all ${empty().length} of this set-up`;
+    const mark = document.querySelector('.maps:not([hidden]) [data-state="now"]');
+    if (mark) {
+      const seen = mark.getBoundingClientRect();
+      const bottom = document.querySelector(".dock").getBoundingClientRect().top - 30;
+      if (seen.bottom > bottom) scrollBy(0, seen.bottom - bottom);
+      else if (seen.top < 40) scrollBy(0, seen.top - 60);
+    }
   };
 
   const act = async (body, says) => {

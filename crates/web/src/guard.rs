@@ -16,7 +16,10 @@ pub async fn guard(State(app): State<App>, request: Request, next: Next) -> Resp
             let mut response = next.run(request).await;
             let headers = response.headers_mut();
             for (name, value) in [
-                (header::CONTENT_SECURITY_POLICY, "default-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; frame-ancestors 'none'"),
+                (
+                    header::CONTENT_SECURITY_POLICY,
+                    "default-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; frame-ancestors 'none'",
+                ),
                 (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
                 (header::REFERRER_POLICY, "same-origin"),
             ] {
@@ -34,7 +37,9 @@ fn refusal(settings: &Settings, method: &Method, headers: &HeaderMap) -> Option<
     let host = text(header::HOST).unwrap_or("");
     if !is_ours(settings, host) {
         let name = host.rsplit_once(':').map_or(host, |(name, _)| name);
-        return Some(format!("This name is not allowed: {name}. Start faying with --host {name} if it is yours."));
+        return Some(format!(
+            "This name is not allowed: {name}. Start faying with --host {name} if it is yours."
+        ));
     }
     if *method == Method::GET || *method == Method::HEAD {
         return None;
@@ -53,7 +58,8 @@ fn is_ours(settings: &Settings, host: &str) -> bool {
         Some((name, port)) if !name.is_empty() => (name, port.parse::<u16>().ok()),
         _ => (host, Some(80)),
     };
-    let named = matches!(name, "localhost" | "127.0.0.1" | "[::1]") || settings.hosts.iter().any(|host| host == name);
+    let named =
+        matches!(name, "localhost" | "127.0.0.1" | "[::1]") || settings.hosts.iter().any(|host| host == name);
     // An address is no name that another page could borrow.
     let address = settings.lan && name.trim_matches(['[', ']']).parse::<std::net::IpAddr>().is_ok();
     (named || address) && port == Some(settings.port)

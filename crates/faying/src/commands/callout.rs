@@ -38,11 +38,20 @@ pub fn run(arguments: &Arguments) -> Ended {
     let called = arguments
         .called
         .as_deref()
-        .map(|text| Dash::read(text).ok_or_else(|| Failure(format!("\"{text}\" is not a rivet length: write -5, or -3.5"))))
+        .map(|text| {
+            Dash::read(text)
+                .ok_or_else(|| Failure(format!("\"{text}\" is not a rivet length: write -5, or -3.5")))
+        })
         .transpose()?;
-    let report =
-        call_out_report(rivet, &sheets, called, arguments.half, arguments.limits.as_deref(), &Constants::standard())
-            .map_err(|error| Failure::of(&error))?;
+    let report = call_out_report(
+        rivet,
+        &sheets,
+        called,
+        arguments.half,
+        arguments.limits.as_deref(),
+        &Constants::standard(),
+    )
+    .map_err(|error| Failure::of(&error))?;
     if arguments.json {
         print_json(&report)?;
     } else {
@@ -72,7 +81,10 @@ fn sheets(stack: &[String], prep: &[String]) -> Result<Vec<Sheet>, Failure> {
             let preparation = match prep.get(index) {
                 None => Preparation::Plain,
                 Some(word) => Preparation::read(word.trim()).ok_or_else(|| {
-                    Failure(format!("\"{word}\" is not a preparation: write one of {}", Preparation::WORDS.join(", ")))
+                    Failure(format!(
+                        "\"{word}\" is not a preparation: write one of {}",
+                        Preparation::WORDS.join(", ")
+                    ))
                 })?,
             };
             Ok(Sheet { thickness, preparation })
@@ -81,7 +93,10 @@ fn sheets(stack: &[String], prep: &[String]) -> Result<Vec<Sheet>, Failure> {
 }
 
 fn show(report: &CallOutReport) {
-    println!("{}: grip {:.3} in, seat to seat {:.3} in", report.rivet, report.grip_in, report.seat_to_seat_in);
+    println!(
+        "{}: grip {:.3} in, seat to seat {:.3} in",
+        report.rivet, report.grip_in, report.seat_to_seat_in
+    );
     println!("limits: {}, {}", report.limits.name, report.limits.source);
     println!();
     println!("length    tail  wide enough  height   fold      head at mid height");
@@ -90,7 +105,10 @@ fn show(report: &CallOutReport) {
         let head = it.head_at_mid_in.map_or_else(|| "-".to_owned(), |[w, h]| format!("{w:.3} x {h:.3} in"));
         let fold = format!("{:?}", it.fold).to_lowercase();
         let best = if report.best.as_deref() == Some(&it.dash) { "  <" } else { "" };
-        println!("{:>6} {:>5.2} d  {:>11.3}  {height:>6}   {fold:<8}  {head}{best}", it.dash, it.tail_d, it.p_wide);
+        println!(
+            "{:>6} {:>5.2} d  {:>11.3}  {height:>6}   {fold:<8}  {head}{best}",
+            it.dash, it.tail_d, it.p_wide
+        );
     }
     println!();
     for sentence in &report.why {

@@ -40,12 +40,17 @@ struct Dxf {
 
 pub fn run(arguments: &Arguments) -> Ended {
     let What::Dxf(dxf) = &arguments.what;
-    let bytes = std::fs::read(&dxf.file).map_err(|error| Failure(format!("{}: {error}", dxf.file.display())))?;
+    let bytes =
+        std::fs::read(&dxf.file).map_err(|error| Failure(format!("{}: {error}", dxf.file.display())))?;
     let drawing = read_dxf(&bytes);
     let asked = dxf
         .units
         .as_deref()
-        .map(|text| DrawingUnits::read(text).ok_or_else(|| Failure(format!("\"{text}\" is not a unit of a drawing: write in, mm, cm, m or ft"))))
+        .map(|text| {
+            DrawingUnits::read(text).ok_or_else(|| {
+                Failure(format!("\"{text}\" is not a unit of a drawing: write in, mm, cm, m or ft"))
+            })
+        })
         .transpose()?;
     let units = asked.or(drawing.units);
     let Some(plane) = &dxf.plane else {

@@ -24,6 +24,9 @@ pub fn run(arguments: &Arguments) -> Ended {
     let file = format!("plan/{}.toml", arguments.assembly);
     let folder = Folder::create(&arguments.dir, &[(&file, &text)]).map_err(|error| Failure::of(&error))?;
     println!("{} is ready: its plan is {file}.", folder.path().display());
-    println!("Next: faying serve {}, and type parts and rows; or write the file and run faying check.", folder.path().display());
+    println!(
+        "Next: faying serve {}, and type parts and rows; or write the file and run faying check.",
+        folder.path().display()
+    );
     Ok(Outcome::Clean)
 }

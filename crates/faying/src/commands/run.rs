@@ -33,7 +33,8 @@ pub struct OpenArguments {
 }
 
 pub fn run(arguments: &RunArguments) -> Ended {
-    let report = with_step(&arguments.dir, &arguments.step, |world, step| RunReport::of(world, &world.run_of(step)))?;
+    let report =
+        with_step(&arguments.dir, &arguments.step, |world, step| RunReport::of(world, &world.run_of(step)))?;
     if arguments.json {
         print_json(&report)?;
         return Ok(Outcome::Clean);
@@ -62,7 +63,9 @@ pub fn run(arguments: &RunArguments) -> Ended {
 }
 
 pub fn open(arguments: &OpenArguments) -> Ended {
-    let report = with_step(&arguments.dir, &arguments.step, |world, step| open_report(world.plan(), &world.run_of(step)))?;
+    let report = with_step(&arguments.dir, &arguments.step, |world, step| {
+        open_report(world.plan(), &world.run_of(step))
+    })?;
     if arguments.json {
         print_json(&report)?;
     } else {
@@ -83,14 +86,22 @@ fn print_open(open: &[OpenReport]) {
     }
 }
 
-fn with_step<T>(dir: &Path, step: &str, ask: impl FnOnce(&World, faying_build::room::StepId) -> T) -> Result<T, Failure> {
+fn with_step<T>(
+    dir: &Path,
+    step: &str,
+    ask: impl FnOnce(&World, faying_build::room::StepId) -> T,
+) -> Result<T, Failure> {
     let world = Build::read(dir).map_err(|error| Failure::of(&error))?;
     let plan = world.plan();
     let Some(id) = plan.step_named(step) else {
-        let known: Vec<String> =
-            (0..plan.steps.len()).map(|index| plan.step_name(faying_build::room::StepId::from_index(index))).collect();
+        let known: Vec<String> = (0..plan.steps.len())
+            .map(|index| plan.step_name(faying_build::room::StepId::from_index(index)))
+            .collect();
         let near = faying_build::room::nearest(step, known.iter().map(String::as_str));
-        let next = near.map_or_else(|| format!("the steps are {}", known.join(", ")), |near| format!("did you mean {near}?"));
+        let next = near.map_or_else(
+            || format!("the steps are {}", known.join(", ")),
+            |near| format!("did you mean {near}?"),
+        );
         return Err(Failure(format!("the plan has no step {step}: {next}")));
     };
     Ok(ask(&world, id))

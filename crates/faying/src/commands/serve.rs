@@ -46,7 +46,10 @@ pub fn serve(dir: &Path, server: &Server) -> Ended {
     runtime.block_on(async {
         let address: IpAddr = if server.lan { [0, 0, 0, 0].into() } else { [127, 0, 0, 1].into() };
         let listener = tokio::net::TcpListener::bind((address, server.port)).await.map_err(|error| {
-            Failure(format!("port {} cannot be used ({error}): name another with --port, or --port 0 for a free one", server.port))
+            Failure(format!(
+                "port {} cannot be used ({error}): name another with --port, or --port 0 for a free one",
+                server.port
+            ))
         })?;
         let port = listener.local_addr().map_err(|error| Failure::of(&error))?.port();
         println!("Open http://localhost:{port} in the browser; Ctrl-C ends.");
@@ -57,7 +60,9 @@ pub fn serve(dir: &Path, server: &Server) -> Ended {
         let ending = async {
             let _ = tokio::signal::ctrl_c().await;
         };
-        faying_web::serve(listener, Arc::new(build), settings, ending).await.map_err(|error| Failure::of(&error))
+        faying_web::serve(listener, Arc::new(build), settings, ending)
+            .await
+            .map_err(|error| Failure::of(&error))
     })?;
     println!("Closed; everything done is in the record.");
     Ok(Outcome::Clean)

@@ -1,7 +1,7 @@
 //! placeholder
+use crate::App;
 use axum::extract::State;
 use axum::response::Response;
-use crate::App;
 pub async fn page(State(app): State<App>) -> Response {
     super::missing(&app, "Not there yet")
 }

@@ -19,7 +19,10 @@ use crate::layout::{Tab, page};
 
 /// A page as an answer.
 fn answer(markup: Markup) -> Response {
-    ([(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-store")], markup.into_string())
+    (
+        [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-store")],
+        markup.into_string(),
+    )
         .into_response()
 }
 

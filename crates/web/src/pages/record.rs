@@ -1,7 +1,278 @@
-//! placeholder
-use axum::extract::State;
+//! Record: what was done, by day, newest first; corrections stay visible.
+
+use axum::extract::{Query, State};
 use axum::response::Response;
+use faying_build::World;
+use faying_build::room::{Act, ActId, Event, Length};
+use maud::{Markup, html};
+use serde::Deserialize;
+
+use super::assembly::address;
+use super::today::step_title;
+use super::{answer, refresh};
 use crate::App;
-pub async fn page(State(app): State<App>) -> Response {
-    super::missing(&app, "Not there yet")
+use crate::layout::{Tab, page as framed};
+
+/// How many acts stand on one page.
+const PAGE: usize = 200;
+/// How many of the newest acts can be taken back from here; an older one from its hole.
+const TAKEN_BACK: usize = 12;
+
+/// What part of the record is asked for.
+#[derive(Debug, Deserialize)]
+pub struct Asked {
+    /// Only acts before this place.
+    before: Option<usize>,
+}
+
+pub async fn page(State(app): State<App>, Query(asked): Query<Asked>) -> Response {
+    refresh(&app);
+    let world = app.build.world();
+    answer(framed(&world, Tab::Record, "Record", &main(&world, asked.before)))
+}
+
+fn main(world: &World, before: Option<usize>) -> Markup {
+    let acts = world.state.acts();
+    let end = before.unwrap_or(acts.len()).min(acts.len());
+    let start = end.saturating_sub(PAGE);
+    let mut days: Vec<(&str, Vec<usize>)> = Vec::new();
+    for index in (start..end).rev() {
+        let day = acts[index].at.split_once('T').map_or("", |(day, _)| day);
+        match days.last_mut() {
+            Some((last, list)) if *last == day => list.push(index),
+            _ => days.push((day, vec![index])),
+        }
+    }
+    let newest = end == acts.len();
+    html! {
+        h1 { "Record" }
+        p { (acts.len()) @if acts.len() == 1 { " act" } @else { " acts" } ". Nothing is ever rubbed out: what was taken back stays, struck through." }
+        @if world.state.unknown > 0 {
+            p.caution { (world.state.unknown) " acts were written by a newer version of faying. They are kept and not shown in full." }
+        }
+        @if !world.state.orphans.is_empty() {
+            details.caution #orphans {
+                summary { (world.state.orphans.len()) " holes in the record are not in the plan any more" }
+                p { "What was done at them is kept. If a row has another name now, adopt a revision that says so." }
+                ul { @for (name, act) in &world.state.orphans { li { (name) ", " (world.state.act(*act).at.get(..10).unwrap_or("")) } } }
+            }
+        }
+        @if newest {
+            details #note-form {
+                summary { "Write a note" }
+                form.fields data-act=(serde_json::json!({ "kind": "note" }).to_string()) {
+                    label { "About (a hole, row, part or step; empty for the whole build)" input name="about" autocomplete="off"; }
+                    label { "Note" textarea name="text" rows="3" required {} }
+                    p.says data-says role="status" hidden {}
+                    button.go { "Write it down" }
+                }
+            }
+        }
+        @if days.is_empty() { p { "Nothing has been recorded yet." } }
+        @for (day, list) in &days {
+            h2 { @if day.is_empty() { "Without a date" } @else { (day) } }
+            ol.log {
+                @for &index in list {
+                    li { (entry(world, &acts[index], newest && index + TAKEN_BACK >= acts.len())) }
+                }
+            }
+        }
+        @if start > 0 { p { a.button href={ "/record?before=" (start) } { "Older" } } }
+        @if !newest { p { a href="/record" { "Back to the newest" } } }
+    }
+}
+
+/// One act: when, what, by whom; struck through where it no longer counts.
+pub fn entry(world: &World, act: &Act, can_take_back: bool) -> Markup {
+    let time = act.at.split_once('T').and_then(|(_, time)| time.get(..5)).unwrap_or("");
+    let undone = act.undone_by.map(|by| world.state.act(by));
+    let counts = world.state.act_with_id(&act.id).is_none_or(|id| world.state.counts(id));
+    html! {
+        span.when { (time) }
+        span.what {
+            @if counts { (words(world, act)) } @else { s { (words(world, act)) } }
+            @if let Some(by) = undone {
+                " " small {
+                    @if counts { "(taken back on " (by.at.get(..10).unwrap_or("")) ", and that was taken back again)" }
+                    @else { "taken back on " (by.at.get(..10).unwrap_or("")) @if let Event::Undone(undone) = &by.event { @if !undone.why.is_empty() { ": " (undone.why) } } }
+                }
+            }
+            br;
+            small { @if !act.person.is_empty() { (act.person) } @else { "no name" } @if act.revision > 0 { ", revision " (act.revision) } }
+        }
+        @if can_take_back && undone.is_none() && !matches!(act.event, Event::RevisionAdopted(_) | Event::Unknown { .. }) {
+            (take_back(world, act))
+        }
+    }
+}
+
+/// The act that takes another back, behind a second tap.
+pub fn take_back(world: &World, act: &Act) -> Markup {
+    let what = plain(world, act);
+    html! {
+        details.back id={ "back-" (act.id) } {
+            summary aria-label={ "Take back: " (what) } { "Take back" }
+            form.fields data-act=(serde_json::json!({ "kind": "undo", "act": act.id }).to_string()) {
+                label { "Why (may stay empty)" input name="why" autocomplete="off"; }
+                p.says data-says role="status" hidden {}
+                button aria-label={ "Take back: " (what) } { "Take it back" }
+            }
+        }
+    }
+}
+
+/// An act as text alone.
+fn plain(world: &World, act: &Act) -> String {
+    match &act.event {
+        Event::HolesSet(body) => format!("set {}", hole_words(&body.holes)),
+        Event::SetBefore(body) => format!("set before the record began, {}", hole_words(&body.holes)),
+        Event::HoleOpened(body) => format!("drilled out {}", body.hole),
+        Event::HeadMeasured(body) => format!("measured {}", body.hole),
+        Event::NoteMade(body) => format!("note: {}", body.text),
+        Event::StepDone(body) => format!("done, {}", step_title(world, &body.step)),
+        Event::RunStarted(body) => format!("run started, {}", step_title(world, &body.step)),
+        Event::RunEnded(_) => "run ended".to_owned(),
+        Event::CouponProven(_) => "coupon".to_owned(),
+        Event::RevisionAdopted(body) => format!("revision {} adopted", body.number),
+        Event::Undone(_) => "taking back".to_owned(),
+        Event::Unknown { kind, .. } => kind.clone(),
+    }
+}
+
+/// An act in words, with the way to what it is about.
+pub fn words(world: &World, act: &Act) -> Markup {
+    let set_up = |run: &str, key: &str| {
+        let run = world.state.run(run)?;
+        run.set_ups.iter().find(|set_up| set_up.key == key).map(|set_up| set_up.title.clone())
+    };
+    match &act.event {
+        Event::RevisionAdopted(body) => html! {
+            "Revision " (body.number) " of the plan adopted, standards " (body.standards)
+            @if !body.renamed.is_empty() { ", " (body.renamed.len()) " holes renamed" } "."
+        },
+        Event::RunStarted(body) => html! { "Run started: " (step_title(world, &body.step)) "." },
+        Event::RunEnded(body) => {
+            let step = world.state.run(&body.run).map(|run| step_title(world, &run.step));
+            html! { "Run ended" @if let Some(step) = step { ": " (step) } @if !body.why.is_empty() { ". " (body.why) } "." }
+        }
+        Event::CouponProven(body) => html! {
+            "Coupon" @if let Some(title) = set_up(&body.run, &body.set_up) { " for " (title) } ": "
+            (head(body.width, None, body.height)) ", " (body.verdict) "."
+        },
+        Event::HolesSet(body) => html! {
+            "Set: " (hole_links(&body.holes)) @if !body.fastener.is_empty() { ", " (body.fastener) } "."
+        },
+        Event::SetBefore(body) => html! {
+            "Set before the record began: " (hole_links(&body.holes)) @if !body.note.is_empty() { ". " (body.note) } "."
+        },
+        Event::HoleOpened(body) => html! {
+            "Drilled out: " (hole_links(std::slice::from_ref(&body.hole))) @if !body.why.is_empty() { ". " (body.why) } "."
+        },
+        Event::HeadMeasured(body) => html! {
+            "Measured: " (hole_links(std::slice::from_ref(&body.hole))) ", " (head(body.width, body.width_across, body.height))
+            @if body.seat == "lip" { " from the lip" } @else if body.seat == "flat" { " from the flat" }
+            ". Then: " (body.verdict) @if !body.limits.is_empty() { " by " (body.limits) }
+            @if !body.instrument.is_empty() { ", with " (body.instrument) } "."
+        },
+        Event::NoteMade(body) => html! {
+            "Note" @if !body.about.is_empty() { " on " @if world.plan().hole_named(&body.about).is_some() { (hole_links(std::slice::from_ref(&body.about))) } @else { (body.about) } }
+            ": " (body.text)
+        },
+        Event::StepDone(body) => {
+            html! { "Done: " (step_title(world, &body.step)) @if !body.note.is_empty() { ". " (body.note) } "." }
+        }
+        Event::Undone(body) => {
+            let earlier = world.state.act_with_id(&body.act).map(|id: ActId| world.state.act(id));
+            html! {
+                "Taken back" @if let Some(earlier) = earlier { ": " (plain(world, earlier)) " (" (earlier.at.get(..10).unwrap_or("")) ")" }
+                @if !body.why.is_empty() { ". " (body.why) } "."
+            }
+        }
+        Event::Unknown { kind, version } => {
+            html! { "Written by a newer version: " (kind) ", version " (version) "." }
+        }
+    }
+}
+
+/// `.175 and .174 wide × .058 in high`.
+pub fn head(width: Option<Length>, across: Option<Length>, height: Option<Length>) -> String {
+    let wide = match (width, across) {
+        (Some(one), Some(other)) => format!("{} and {} in wide", one.decimal(), other.decimal()),
+        (Some(one), None) | (None, Some(one)) => format!("{} in wide", one.decimal()),
+        (None, None) => "width not measured".to_owned(),
+    };
+    match height {
+        Some(height) => format!("{wide}, {} in high", height.decimal()),
+        None => format!("{wide}, height not measured"),
+    }
+}
+
+/// Names of holes by row: the row, its numbers.
+fn by_row(names: &[String]) -> Vec<(&str, Vec<u32>)> {
+    let mut rows: Vec<(&str, Vec<u32>)> = Vec::new();
+    for name in names {
+        let (row, number) = name.rsplit_once('/').unwrap_or((name, ""));
+        let number = number.parse().unwrap_or(0);
+        match rows.iter_mut().find(|(known, _)| *known == row) {
+            Some((_, numbers)) => numbers.push(number),
+            None => rows.push((row, vec![number])),
+        }
+    }
+    rows
+}
+
+/// `1 to 4, 7`.
+fn stretches(numbers: &[u32]) -> String {
+    let mut sorted = numbers.to_vec();
+    sorted.sort_unstable();
+    let mut stretches: Vec<(u32, u32)> = Vec::new();
+    for number in sorted {
+        match stretches.last_mut() {
+            Some((_, last)) if *last + 1 >= number => *last = number,
+            _ => stretches.push((number, number)),
+        }
+    }
+    let words: Vec<String> = stretches
+        .into_iter()
+        .map(|(first, last)| if first == last { first.to_string() } else { format!("{first} to {last}") })
+        .collect();
+    words.join(", ")
+}
+
+/// Holes as text: `flap-left/web/A 1 to 4`.
+fn hole_words(names: &[String]) -> String {
+    let rows: Vec<String> =
+        by_row(names).into_iter().map(|(row, numbers)| format!("{row} {}", stretches(&numbers))).collect();
+    rows.join("; ")
+}
+
+/// The same, each row leading to its first hole.
+fn hole_links(names: &[String]) -> Markup {
+    html! {
+        @for (index, (row, numbers)) in by_row(names).into_iter().enumerate() {
+            @if index > 0 { "; " }
+            @let first = numbers.iter().min().copied().unwrap_or(1);
+            a href={ "/hole/" (address(row)) "/" (first) } { (row) " " (stretches(&numbers)) }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn holes_are_told_by_row_and_stretch() {
+        let names =
+            ["flap/web/A/3", "flap/web/A/1", "flap/web/A/2", "flap/K/9", "flap/web/A/7"].map(str::to_owned);
+        assert_eq!(hole_words(&names), "flap/web/A 1 to 3, 7; flap/K 9");
+    }
+
+    #[test]
+    fn a_head_says_what_was_not_measured() {
+        let inch = |text| Some(Length::read(text, faying_build::room::Unit::Inch).unwrap());
+        assert_eq!(head(inch(".175"), inch(".174"), inch(".058")), ".175 and .174 in wide, .058 in high");
+        assert_eq!(head(inch(".175"), None, None), ".175 in wide, height not measured");
+        assert_eq!(head(None, None, inch(".058")), "width not measured, .058 in high");
+    }
 }

@@ -26,19 +26,27 @@ pub async fn before(State(app): State<App>, Path((assembly, step)): Path<(String
         return missing(&app, &format!("The plan has no step {name}."));
     };
     let report = RunReport::of(&world, &world.run_of(id));
-    let started = world.state.runs().iter().rev().find(|run| run.step == name && run.ended.is_none()).map(|run| run.run.clone());
+    let started = world
+        .state
+        .runs()
+        .iter()
+        .rev()
+        .find(|run| run.step == name && run.ended.is_none())
+        .map(|run| run.run.clone());
     answer(page(&world, Tab::None, &report.title, &before_main(&report, started.as_deref())))
 }
 
 fn before_main(report: &RunReport, started: Option<&str>) -> Markup {
+    // Within its own assembly a row needs no more than `web/A`.
+    let assembly = report.step.rsplit_once('/').map_or("", |(assembly, _)| assembly);
+    let assembly = format!("{assembly}/");
+    let assembly = assembly.as_str();
     let holes: usize = report.set_ups.iter().map(|it| it.holes.len()).sum();
     html! {
-        h1 { (report.title) }
-        p.small { (report.sheet) }
+        header.run-head { h1 { (report.title) } p.small { (report.sheet) @if holes > 0 { " · " (holes) " holes, " (report.set_ups.len()) @if report.set_ups.len() == 1 { " set-up" } @else { " set-ups" } } } }
         @if report.set_ups.is_empty() {
             p.note { "Every hole that can be set at this step is set." }
         } @else {
-            p { (holes) " holes, " (report.set_ups.len()) @if report.set_ups.len() == 1 { " set-up" } @else { " set-ups" } "." }
             @if let Some(run) = started {
                 p { a.button.go href={ "/bench/" (run) } { "Go on with the run" } }
             } @else {
@@ -53,7 +61,7 @@ fn before_main(report: &RunReport, started: Option<&str>) -> Markup {
             h2 { "Tape these: they stay open" }
             ul.lines {
                 @for open in &report.open {
-                    li { div.line { span { b { (open.row) } ", " (open.holes) br; small { (open.why) } } span.count { (open.names.len()) } } }
+                    li { div.line { span { b { (open.row.strip_prefix(assembly).unwrap_or(&open.row)) } ", " (open.holes) br; small { (open.why) } } span.count { (open.names.len()) } } }
                 }
             }
         }
@@ -108,45 +116,47 @@ fn bench_main(world: &World, report: &BenchReport) -> Markup {
             header.run-head { h1 { (report.title) } p.small #where {} }
             section.set-up aria-labelledby="set-up" {
                 h2 #set-up {}
-                dl #set-up-facts {}
-                div.turn { button type="button" #previous { "Set-up before" } button type="button" #next { "Next set-up" } }
+                details #facts open { summary { "Tool, setting, limits" } dl #set-up-facts {} }
+                div.turn #set-up-turn { button type="button" #previous { "Set-up before" } button type="button" #next { "Next set-up" } }
             }
             @for (number, set_up) in report.set_ups.iter().enumerate() {
                 div.maps data-set-up=(number) hidden { (maps(world, report, number, set_up)) }
             }
-            section #scrap hidden {
-                h3 { "Scrap first" }
-                p.small { "One head on scrap of the same stack. A second squeeze may help; a crack means another rivet." }
-                div.pair {
-                    label { "Width, in" input #scrap-width inputmode="decimal" autocomplete="off"; }
-                    label { "Height, in" input #scrap-height inputmode="decimal" autocomplete="off"; }
+            div.dock {
+                section #scrap hidden {
+                    h3 { "Scrap first" }
+                    p.small { "One head on scrap of the same stack. A second squeeze may help; a crack means another rivet." }
+                    div.pair {
+                        label { "Width, in" input #scrap-width inputmode="decimal" autocomplete="off"; }
+                        label { "Height, in" input #scrap-height inputmode="decimal" autocomplete="off"; }
+                    }
+                    p.verdict #scrap-verdict role="status" {}
+                    div.turn { button.go type="button" #scrap-done { "Scrap measured" } button type="button" #scrap-skip { "Set without scrap" } }
                 }
-                p.verdict #scrap-verdict role="status" {}
-                div.turn { button.go type="button" #scrap-done { "Scrap measured" } button type="button" #scrap-skip { "Set without scrap" } }
-            }
-            section #work {
-                p.now { b #now-holes {} small #now-words {} }
-                button.go.wide type="button" #set { "Set" }
-                div.turn { button type="button" #one { "One hole" } button type="button" #measure { "Measure" } button type="button" #wrong { "Not right" } }
-                div.turn { button.quiet type="button" #undo { "Take back" } button.quiet type="button" #all { "Set all of this set-up" } }
-            }
-            section #measuring hidden {
-                h3 #measuring-title {}
-                p.small #measuring-limits {}
-                div.pair {
-                    label { "Width, in" input #width inputmode="decimal" autocomplete="off"; }
-                    label { "Height, in" input #height inputmode="decimal" autocomplete="off"; }
+                section #work {
+                    p.now { b #now-holes {} small #now-words {} }
+                    button.go.wide type="button" #set { "Set" }
+                    div.turn { button type="button" #one { "One hole" } button type="button" #measure { "Measure" } button type="button" #wrong { "Not right" } }
+                    div.turn { button.quiet type="button" #undo { "Take back" } button.quiet type="button" #all { "Set all of this set-up" } }
                 }
-                p.verdict #verdict role="status" {}
-                div.turn { button.go type="button" #keep { "Keep this" } button type="button" #later { "Not now" } }
+                section #measuring hidden {
+                    h3 #measuring-title {}
+                    p.small #measuring-limits {}
+                    div.pair {
+                        label { "Width, in" input #width inputmode="decimal" autocomplete="off"; }
+                        label { "Height, in" input #height inputmode="decimal" autocomplete="off"; }
+                    }
+                    p.verdict #verdict role="status" {}
+                    div.turn { button.go type="button" #keep { "Keep this" } button type="button" #later { "Not now" } }
+                }
+                section #not-right hidden {
+                    h3 #not-right-title {}
+                    label { "What is wrong" input #why autocomplete="off"; }
+                    div.turn { button.go type="button" #drilled { "Drilled out" } button type="button" #noted { "Only a note" } button type="button" #leave { "Nothing" } }
+                    p.small { "The second rivet in a hole is usually worse than the first. Structure that departs from the plan goes to the kit's designer." }
+                }
+                p.says #says role="status" {}
             }
-            section #not-right hidden {
-                h3 #not-right-title {}
-                label { "What is wrong" input #why autocomplete="off"; }
-                div.turn { button.go type="button" #drilled { "Drilled out" } button type="button" #noted { "Only a note" } button type="button" #leave { "Nothing" } }
-                p.small { "The second rivet in a hole is usually worse than the first. Structure that departs from the plan goes to the kit's designer." }
-            }
-            p.says #says role="status" {}
             section #finished hidden {
                 h2 { "All set" }
                 p { "Every hole of this run is set." }
@@ -172,9 +182,11 @@ fn maps(world: &World, report: &BenchReport, number: usize, set_up: &BenchSetUp)
         }
     }
     let step = plan.step_named(&report.step);
-    let open: Vec<HoleId> =
-        step.map_or_else(Vec::new, |step| world.side.sequence.work(step).open.iter().map(|(hole, _)| *hole).collect());
-    let side = world.side.joints.at(*ours.first().unwrap_or(&HoleId(0))).map_or(Side::Near, |joint| joint.head.side);
+    let open: Vec<HoleId> = step.map_or_else(Vec::new, |step| {
+        world.side.sequence.work(step).open.iter().map(|(hole, _)| *hole).collect()
+    });
+    let side =
+        world.side.joints.at(*ours.first().unwrap_or(&HoleId(0))).map_or(Side::Near, |joint| joint.head.side);
     let mut sorted = ours.clone();
     sorted.sort_unstable();
     html! {
@@ -183,7 +195,7 @@ fn maps(world: &World, report: &BenchReport, number: usize, set_up: &BenchSetUp)
             @let options = PlaneOptions {
                 key: format!("m{number}-{}", plane.index()),
                 width: 362.0,
-                max_height: 240.0,
+                max_height: 620.0,
                 window: Some(window(world, plane, &ours)),
                 max_aspect: Some(4.0),
                 least_pitch: 15.0,
@@ -212,7 +224,12 @@ fn window(world: &World, plane: PlaneId, holes: &[HoleId]) -> [f64; 4] {
     let mut window = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
     for &hole in holes.iter().filter(|&&hole| plan[plan[hole].row].plane == Some(plane)) {
         if let Some([x, y]) = plan[hole].at.map(|at| at.inches()) {
-            window = [window[0].min(x - AROUND), window[1].min(y - AROUND), window[2].max(x + AROUND), window[3].max(y + AROUND)];
+            window = [
+                window[0].min(x - AROUND),
+                window[1].min(y - AROUND),
+                window[2].max(x + AROUND),
+                window[3].max(y + AROUND),
+            ];
         }
     }
     window

@@ -1,7 +1,206 @@
-//! placeholder
+//! Standards: every figure in use, with its source and how it is known.
+
 use axum::extract::State;
 use axum::response::Response;
+use faying_build::World;
+use faying_build::report::{LimitsReport, limits_in_use, own_values};
+use faying_build::room::{Known, figures};
+use maud::{Markup, html};
+
+use super::{answer, refresh};
 use crate::App;
+use crate::layout::{Tab, first_upper, page as framed};
+
 pub async fn page(State(app): State<App>) -> Response {
-    super::missing(&app, "Not there yet")
+    refresh(&app);
+    let world = app.build.world();
+    answer(framed(&world, Tab::Standards, "Standards", &main(&world)))
+}
+
+/// How a figure can be known, and what that means; best first.
+const LEGEND: [(Known, &str); 6] = [
+    (Known::Seen, "the figure itself stood in a document that was read"),
+    (Known::SecondHand, "somebody else's quotation of the document was read, not the document"),
+    (Known::Derived, "computed by a stated formula from figures that have their own source"),
+    (Known::Practice, "common practice of the trade, or a choice of this tool; no document behind it"),
+    (Known::Memory, "remembered: check it before you rely on it"),
+    (Known::Own, "your own value, from limits.toml; it wins over the others"),
+];
+
+fn main(world: &World) -> Markup {
+    let plan = world.plan();
+    let own = own_values(plan);
+    html! {
+        h1 { "Standards" }
+        p { "Every figure in use here, as it is written in the tables of this version (" (figures().revision()) "). A blank cell is a figure that is not known; it stays blank. Where you have the document, your copy wins: write its values in limits.toml." }
+        h2 #known { "How a figure is known" }
+        dl.legend {
+            @for (known, means) in LEGEND { dt { (first_upper(&known.to_string())) } dd { (means) } }
+        }
+        h2 #contents { "Contents" }
+        ul.contents {
+            li { a href="#in-force" { "Limits in force in this build" } }
+            li { a href="#own" { "Your own values" } }
+            @for table in figures().tables() { li { a href={ "#" (table.name) } { (table.title) } " " small { (table.rows.len()) } } }
+            li { a href="#sources" { "Sources" } " " small { (figures().sources().len()) } }
+        }
+        h2 #in-force { "Limits in force in this build" }
+        (in_force(world))
+        h2 #own { "Your own values" }
+        @if own.is_empty() && plan.limits.own_sets.is_empty() {
+            p { "limits.toml has none: everything here is the standards' own." }
+        }
+        @if !own.is_empty() {
+            div.scroll tabindex="0" role="region" aria-label="Your own values" {
+                table {
+                    thead { tr { th scope="col" { "What" } th scope="col" { "Value" } th scope="col" { "Known" } } }
+                    tbody { @for (what, value) in &own { tr.own { th scope="row" { (what) } td { (value) } td { "your own, limits.toml" } } } }
+                }
+            }
+        }
+        @for set in &plan.limits.own_sets {
+            h3 { "Your set " (set.name) }
+            p { small { @if set.source.is_empty() { "No document is named in limits.toml." } @else { (set.source) } } }
+            div.scroll tabindex="0" role="region" aria-label={ "Your set " (set.name) } {
+                table {
+                    thead { tr { th scope="col" { "Rivet" } (limit_heads()) } }
+                    tbody { @for (diameter, limits) in &set.heads {
+                        tr.own { th scope="row" { (diameter) " in" } (limit_cells(&LimitsReport::of(&set.name, limits, ""))) }
+                    } }
+                }
+            }
+        }
+        @for table in figures().tables() {
+            section.table {
+                h2 id=(table.name) { (table.title) }
+                div.scroll tabindex="0" role="region" aria-labelledby=(table.name) {
+                    table {
+                        thead { tr { @for column in &table.columns { th scope="col" { (heading(column)) } } } }
+                        tbody {
+                            @for row in &table.rows {
+                                tr {
+                                    @for (index, (column, cell)) in table.columns.iter().zip(row).enumerate() {
+                                        @if index == 0 { th scope="row" { (shown(column, cell)) } } @else { td { (shown(column, cell)) } }
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+                p.up { a href="#contents" { "Contents" } }
+            }
+        }
+        h2 #sources { "Sources" }
+        dl.sources {
+            @for (key, source) in figures().sources() {
+                dt id={ "source-" (key) } {
+                    b { (source.title) }
+                    @if !source.revision.is_empty() { ", revision " (source.revision) }
+                    @if let Some(year) = source.year { ", " (year) }
+                    " " small { (key) }
+                }
+                dd { (first_upper(&source.note)) }
+            }
+        }
+    }
+}
+
+fn in_force(world: &World) -> Markup {
+    let limits = limits_in_use(world.plan());
+    html! {
+        @if limits.is_empty() { p { "The plan has no solid rivet." } } @else {
+            p { "What a shop head is held against, for every rivet of the plan." }
+            div.scroll tabindex="0" role="region" aria-labelledby="in-force" {
+                table {
+                    thead { tr { th scope="col" { "Rivet" } (limit_heads()) th scope="col" { "Set" } th scope="col" { "Source, and how it is known" } } }
+                    tbody {
+                        @for (rivet, limits) in &limits {
+                            tr {
+                                th scope="row" { (rivet) }
+                                @match limits {
+                                    Ok(limits) => {
+                                        (limit_cells(limits))
+                                        td { (limits.name) }
+                                        td { (limits.source) @if !limits.lacks.is_empty() { br; b { (first_upper(&limits.lacks)) "." } } }
+                                    }
+                                    Err(why) => { td colspan="6" { (first_upper(why)) "." } }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn limit_heads() -> Markup {
+    html! {
+        th.n scope="col" { "Width least, in" }
+        th.n scope="col" { "Width most, in" }
+        th.n scope="col" { "Height least, in" }
+        th.n scope="col" { "Height most, in" }
+    }
+}
+
+fn limit_cells(limits: &LimitsReport) -> Markup {
+    html! {
+        td.n { (inches(limits.min_width_in)) }
+        td.n { (limits.max_width_in.map_or_else(|| "none".to_owned(), inches)) }
+        td.n { (inches(limits.min_height_in)) }
+        td.n { (limits.max_height_in.map_or_else(|| "none".to_owned(), inches)) }
+    }
+}
+
+/// Inches as the trade writes them: `.163`.
+pub fn inches(value: f64) -> String {
+    faying_build::room::Length::from_inches(value).decimal()
+}
+
+/// `min_width_in` as `min width, in`; the unit stands behind a comma.
+fn heading(column: &str) -> String {
+    const UNITS: [(&str, &str); 9] = [
+        ("_lb_in3", "lb/in³"),
+        ("_plus_minus_in", "plus or minus, in"),
+        ("_plus_in", "plus, in"),
+        ("_minus_in", "minus, in"),
+        ("_in", "in"),
+        ("_deg", "degrees"),
+        ("_msi", "million psi"),
+        ("_kn", "kN"),
+        ("_d", "d"),
+    ];
+    let (name, unit) = UNITS
+        .iter()
+        .find_map(|(end, unit)| column.strip_suffix(end).map(|name| (name, format!(", {unit}"))))
+        .unwrap_or((column, String::new()));
+    first_upper(&format!("{}{unit}", name.replace('_', " ")))
+}
+
+/// A cell as written; a source leads to its title, and how it is known is said in the page's words.
+fn shown(column: &str, cell: &str) -> Markup {
+    match (column, cell) {
+        ("source", key) if figures().source(key).is_some() => html! { a href={ "#source-" (key) } { (key) } },
+        ("known", "second-hand") => html! { "as quoted" },
+        ("known", "memory") => html! { "from memory" },
+        (_, cell) => html! { (cell) },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_column_is_headed_in_words_with_its_unit() {
+        for (column, want) in [
+            ("min_width_in", "Min width, in"),
+            ("head_diameter_plus_minus_in", "Head diameter, plus or minus, in"),
+            ("least_d", "Least, d"),
+            ("density_lb_in3", "Density, lb/in³"),
+            ("drill", "Drill"),
+        ] {
+            assert_eq!(heading(column), want);
+        }
+    }
 }
