@@ -207,11 +207,17 @@ pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
         ActKind::Undo { act, why } => {
             let id = world.state.act_with_id(act).ok_or("there is no such act to take back")?;
             let earlier = world.state.act(id);
-            if earlier.undone_by.is_some() {
+            // An act that was taken back and restored counts, and may be taken back once more.
+            if !world.state.counts(id) {
                 return Err("this act is taken back already".to_owned());
             }
-            if matches!(earlier.event, Event::RevisionAdopted(_)) {
-                return Err("a revision cannot be taken back; adopt the one before it again".to_owned());
+            match earlier.event {
+                Event::RevisionAdopted(_) => {
+                    return Err("a revision cannot be taken back; adopt the one before it again".to_owned());
+                }
+                // Its set-ups and coupons hang on it; ending it does what is wanted.
+                Event::RunStarted(_) => return Err("a run is not taken back; end it".to_owned()),
+                _ => {}
             }
             Ok((Undone { act: act.clone(), why: why.clone() }.into(), String::new()))
         }

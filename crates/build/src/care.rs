@@ -20,7 +20,7 @@ pub struct VerifyReport {
 /// # Errors
 /// [`BuildError`] where the check cannot begin.
 pub fn verify(folder: &Folder) -> Result<VerifyReport, BuildError> {
-    let reader = Reader::open(&folder.record())?;
+    let reader = record(folder)?;
     let verified = reader.verify(&Against::default(), |_| false)?;
     let mut lines: Vec<String> = verified.faults.iter().map(ToString::to_string).collect();
     let faults = lines.len();
@@ -44,9 +44,18 @@ pub fn verify(folder: &Folder) -> Result<VerifyReport, BuildError> {
 /// # Errors
 /// [`BuildError`] where it cannot be read or written.
 pub fn backup(folder: &Folder) -> Result<String, BuildError> {
+    let reader = record(folder)?;
     let backups = folder.path().join("backups");
     std::fs::create_dir_all(&backups).map_err(BuildError::file(&backups))?;
     let stamp = clock::now().replace(':', "-");
-    let backup = Reader::open(&folder.record())?.backup_to(&backups, &stamp)?;
+    let backup = reader.backup_to(&backups, &stamp)?;
     Ok(format!("{} rows are in {}.", backup.rows, backup.path.display()))
+}
+
+fn record(folder: &Folder) -> Result<Reader, BuildError> {
+    let path = folder.record();
+    if !path.exists() {
+        return Err(BuildError::NoRecord { path: folder.path().to_owned() });
+    }
+    Ok(Reader::open(&path)?)
 }

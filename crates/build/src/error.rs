@@ -28,6 +28,12 @@ pub enum BuildError {
         /// The folder.
         path: PathBuf,
     },
+    /// Nothing was done yet.
+    #[error("{} has no record yet: the first act makes it, with faying serve {}", path.display(), path.display())]
+    NoRecord {
+        /// The folder.
+        path: PathBuf,
+    },
     /// The record.
     #[error(transparent)]
     Ledger(#[from] faying_ledger::LedgerError),

@@ -231,6 +231,16 @@ pub fn call_out_report(
     })
 }
 
+/// Whether there is a set of limits of this name, or none is named.
+///
+/// # Errors
+/// [`Unanswerable`] names those there are.
+pub fn limits_named(name: Option<&str>) -> Result<(), Unanswerable> {
+    let Some(name) = name.filter(|name| faying_standards::figures().limit_set(name).is_none()) else { return Ok(()) };
+    let known: Vec<&str> = faying_standards::figures().limit_sets().iter().filter(|set| set.judges).map(|set| set.key.as_str()).collect();
+    Err(Unanswerable(format!("there is no set of limits \"{name}\": write one of {}", known.join(", "))))
+}
+
 /// What `faying judge` says.
 #[derive(Debug, Serialize)]
 pub struct JudgeReport {
@@ -476,7 +486,7 @@ fn set_up_report(world: &World, set_up: &faying_bench::SetUp) -> SetUpReport {
 /// Open holes of a run by row and reason.
 #[must_use]
 pub fn open_report(plan: &Plan, run: &Run) -> Vec<OpenReport> {
-    let mut groups: Vec<(faying_plan::RowId, Openness, Vec<faying_plan::HoleId>)> = Vec::new();
+    let mut groups: Vec<(RowId, Openness, Vec<HoleId>)> = Vec::new();
     for &(hole, reason) in &run.open {
         let row = plan[hole].row;
         match groups.iter_mut().find(|(known, why, _)| *known == row && *why == reason) {
@@ -499,7 +509,7 @@ pub fn open_report(plan: &Plan, run: &Run) -> Vec<OpenReport> {
 #[must_use]
 pub fn joint_counts(plan: &Plan, joints: &Joints) -> Vec<(u32, usize)> {
     let mut counts = vec![0_usize; joints.joints.len()];
-    for hole in (0..plan.holes.len()).map(faying_plan::HoleId::from_index) {
+    for hole in (0..plan.holes.len()).map(HoleId::from_index) {
         if let Some(number) = joints.number(hole) {
             counts[number as usize] += 1;
         }

@@ -1,5 +1,7 @@
 //! The first text of a new build.
 
+use faying_plan::SourceText;
+
 /// A plan file with one empty assembly, and comments that say how it goes on.
 ///
 /// # Units
@@ -24,4 +26,17 @@ pub fn start_text(assembly: &str, units: &str) -> String {
          # adds = [\"web\", \"doubler\"]\n\
          # sets = [\"A\"]\n"
     )
+}
+
+/// What is wrong with the short name of a first assembly, if anything: it also names the file.
+#[must_use]
+pub fn start_fault(assembly: &str) -> Option<String> {
+    let say = |what: &str| Some(format!("\"{assembly}\" is no short name: {what}; write a word such as flap-left"));
+    if assembly.contains(['/', '\\']) || assembly.starts_with('.') {
+        return say("it also names the file, so it has no / or \\ in it and no point before it");
+    }
+    // The reader of plans knows the rest of the rule.
+    let text = start_text(assembly, "in");
+    let findings = faying_plan::read(vec![SourceText { name: "plan/first.toml".into(), text: text.into() }]).findings;
+    findings.first().and_then(|finding| say(&finding.what))
 }

@@ -29,6 +29,22 @@ enum Order {
     Reload(Box<dyn FnOnce(Result<(), String>) + Send>),
 }
 
+/// How the record's file is treated; only tests want it otherwise.
+#[doc(hidden)]
+#[derive(Clone, Copy, Debug)]
+pub struct Disk {
+    /// Whether an answer waits for the disk.
+    pub sync: bool,
+    /// Most pages that the file may have, as on a disk that fills up.
+    pub pages: Option<u32>,
+}
+
+impl Default for Disk {
+    fn default() -> Self {
+        Self { sync: true, pages: None }
+    }
+}
+
 /// An open build.
 #[derive(Debug)]
 pub struct Build {
@@ -47,13 +63,29 @@ impl Build {
     /// [`BuildError`] where it is no build, where another server has it open,
     /// or where the record cannot be read.
     pub fn open(path: &Path) -> Result<Self, BuildError> {
+        Self::open_with(path, &Disk::default())
+    }
+
+    /// Opens a folder with a record that is treated otherwise; for tests.
+    ///
+    /// # Errors
+    /// As [`Build::open`].
+    #[doc(hidden)]
+    pub fn open_with(path: &Path, disk: &Disk) -> Result<Self, BuildError> {
         let folder = Folder::open(path)?;
         let stamp = folder.stamp()?;
         let side = PlanSide::of(folder.texts()?);
         let record = folder.record();
         let since = clock::now();
-        let ledger =
+        let mut ledger =
             if record.exists() { Ledger::open(&record, &since)? } else { Ledger::create(&record, &since)? };
+        if !disk.sync {
+            drop(ledger);
+            ledger = Ledger::open_without_sync(&record, &since)?;
+        }
+        if let Some(pages) = disk.pages {
+            ledger.limit_pages(pages)?;
+        }
         let world = Arc::new(RwLock::new(World::new(side, envelopes(&ledger)?)));
         let version = Arc::new(AtomicU64::new(1));
         let (orders, inbox) = channel();

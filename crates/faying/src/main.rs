@@ -5,8 +5,19 @@
 
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "printing is what this room does")]
 
+/// Prints a line; a reader that has gone away (`faying check | head`) ends the program without a cry.
+macro_rules! say {
+    () => {
+        $crate::line(format_args!(""))
+    };
+    ($($text:tt)*) => {
+        $crate::line(format_args!($($text)*))
+    };
+}
+
 mod commands;
 
+use std::io::Write;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -56,6 +67,19 @@ struct Failure(String);
 impl Failure {
     fn of(error: &dyn std::error::Error) -> Self {
         Self(error.to_string())
+    }
+}
+
+/// Writes a line to the standard output.
+fn line(text: std::fmt::Arguments<'_>) {
+    let mut out = std::io::stdout().lock();
+    if let Err(error) = writeln!(out, "{text}") {
+        // Nobody reads any more: the code is that of a command that could not do its work to the end.
+        let gone = error.kind() == std::io::ErrorKind::BrokenPipe;
+        if !gone {
+            eprintln!("the output cannot be written: {error}");
+        }
+        std::process::exit(2);
     }
 }
 

@@ -584,7 +584,7 @@ mod tests {
     fn the_builders_own_lip_wins_and_is_marked() {
         let mut constants = Constants::standard();
         let three = Diameter::from_dash(3).unwrap();
-        let own = Cited::new("your own", "limits.toml", Known::Own);
+        let own = Cited::new("limits.toml", "lip", Known::Own);
         constants.lips.push((three, Value::new(inches(0.036), own)));
         let sheets = stack(&[(0.025, Dimpled), (0.032, Dimpled)]);
         let seats = seats("MS20426AD3".parse().unwrap(), &sheets, HeadOn::First, None, &constants).unwrap();

@@ -66,8 +66,10 @@ pub struct RunState {
     pub step: String,
     /// The act that started it.
     pub started: ActId,
-    /// The act that ended it.
+    /// The act that ended it, if one that counts did.
     pub ended: Option<ActId>,
+    /// Every act that ended it, taken back or not.
+    pub ends: Vec<ActId>,
     /// Its set-ups as frozen.
     pub set_ups: Vec<SetUpFrozen>,
     /// Coupons that were proven, by set-up.
@@ -147,12 +149,14 @@ impl State {
                 step: started.step.clone(),
                 started: id,
                 ended: None,
+                ends: Vec::new(),
                 set_ups: started.set_ups.clone(),
                 coupons: Vec::new(),
             }),
             Event::RunEnded(ended) => {
                 if let Some(run) = self.run_mut(&ended.run) {
                     run.ended = Some(id);
+                    run.ends.push(id);
                 }
             }
             Event::CouponProven(coupon) => {
@@ -178,7 +182,19 @@ impl State {
             event,
             undone_by: None,
         });
+        if matches!(self.act(id).event, Event::Undone(_)) {
+            self.ends_anew();
+        }
         id
+    }
+
+    /// Which runs are ended, after an act was taken back or restored.
+    fn ends_anew(&mut self) {
+        let mut runs = std::mem::take(&mut self.runs);
+        for run in &mut runs {
+            run.ended = run.ends.iter().rev().copied().find(|&id| self.counts(id));
+        }
+        self.runs = runs;
     }
 
     fn run_mut(&mut self, run: &str) -> Option<&mut RunState> {

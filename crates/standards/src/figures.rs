@@ -848,10 +848,10 @@ mod tests {
         }
     }
 
-    /// Those without a row yet are named in a note, or are what a working cites.
+    /// Those without a row yet are named in a note. The build's own two files hold no row of ours.
     #[test]
     fn no_document_stands_idle() {
-        for key in figures().sources().keys() {
+        for key in figures().sources().keys().filter(|key| !["plan", "limits.toml"].contains(&key.as_str())) {
             let named = figures().tables().iter().flat_map(|table| &table.rows).flatten();
             let named = named.into_iter().any(|cell| cell.contains(key.as_str()));
             assert!(named, "nothing cites {key}");

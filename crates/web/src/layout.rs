@@ -43,6 +43,7 @@ fn framed(world: &World, tab: Tab, title: &str, main: &Markup, live: bool) -> Ma
                 meta name="color-scheme" content="light dark";
                 title { (title) " · faying" }
                 link rel="stylesheet" href="/assets/faying.css";
+                link rel="stylesheet" href="/assets/desk.css";
                 link rel="icon" href="data:,";
                 script src="/assets/acts.js" defer {}
                 @if live { script src="/assets/live.js" defer {} }
@@ -59,7 +60,7 @@ fn framed(world: &World, tab: Tab, title: &str, main: &Markup, live: bool) -> Ma
                 footer.block {
                     div { small { "Plan" } (revision(world)) }
                     div { small { "Holes set" } (set_of_all(world)) }
-                    div.says { "Shows and computes; never approves. The kit designer, the inspector and the authority have the last word." }
+                    div.word { "Shows and computes; never approves. The kit designer, the inspector and the authority have the last word." }
                 }
                 div #waiting role="status" hidden {}
             }

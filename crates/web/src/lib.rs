@@ -15,6 +15,7 @@ mod pages;
 use std::sync::Arc;
 
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
 use faying_build::Build;
 
@@ -62,6 +63,12 @@ fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
         .route("/assemblies", get(pages::assembly::list))
         .route("/assembly/{assembly}", get(pages::assembly::page))
         .route("/hole/{*hole}", get(pages::hole::page))
+        .route("/entry", post(pages::entry::create))
+        .route("/entry/{assembly}", get(pages::entry::page).post(pages::entry::write))
+        .route("/entry/{assembly}/preview", post(pages::entry::preview))
+        .route("/import/{assembly}", get(pages::import::page))
+        .route("/import/{assembly}/look", post(pages::import::look).layer(DefaultBodyLimit::max(pages::import::MOST_BYTES)))
+        .route("/import/{assembly}/write", post(pages::import::write).layer(DefaultBodyLimit::max(pages::import::MOST_BYTES)))
         .route("/findings", get(pages::findings::page))
         .route("/run/{assembly}/{step}", get(pages::run::before))
         .route("/bench/{run}", get(pages::run::bench))

@@ -15,6 +15,6 @@ pub struct Arguments {
 
 pub fn run(arguments: &Arguments) -> Ended {
     let folder = Folder::open(&arguments.dir).map_err(|error| Failure::of(&error))?;
-    println!("{}", backup(&folder).map_err(|error| Failure::of(&error))?);
+    say!("{}", backup(&folder).map_err(|error| Failure::of(&error))?);
     Ok(Outcome::Clean)
 }

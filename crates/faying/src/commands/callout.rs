@@ -3,7 +3,7 @@
 use faying_build::report::{CallOutReport, call_out_report};
 use faying_build::room::{Constants, Dash, Length, Preparation, RivetType, Sheet, Unit};
 
-use super::print_json;
+use super::{counted, print_json};
 use crate::{Ended, Failure, Outcome};
 
 /// The rivet length for a stack of sheets, with its working
@@ -68,9 +68,9 @@ pub fn rivet(text: &str) -> Result<RivetType, Failure> {
 fn sheets(stack: &[String], prep: &[String]) -> Result<Vec<Sheet>, Failure> {
     if !prep.is_empty() && prep.len() != stack.len() {
         return Err(Failure(format!(
-            "{} sheets and {} preparations: write one for each sheet, or leave --prep out",
-            stack.len(),
-            prep.len()
+            "{} and {}: write one for each sheet, or leave --prep out",
+            counted(stack.len(), "sheet"),
+            counted(prep.len(), "preparation")
         )));
     }
     stack
@@ -93,36 +93,36 @@ fn sheets(stack: &[String], prep: &[String]) -> Result<Vec<Sheet>, Failure> {
 }
 
 fn show(report: &CallOutReport) {
-    println!(
+    say!(
         "{}: grip {:.3} in, seat to seat {:.3} in",
         report.rivet, report.grip_in, report.seat_to_seat_in
     );
-    println!("limits: {}, {}", report.limits.name, report.limits.source);
-    println!();
-    println!("length    tail  wide enough  height   fold      head at mid height");
+    say!("limits: {}, {}", report.limits.name, report.limits.source);
+    say!("");
+    say!("length    tail  wide enough  height   fold      head at mid height");
     for it in &report.candidates {
         let height = it.p_height.map_or_else(|| "-".to_owned(), |p| format!("{p:.3}"));
         let head = it.head_at_mid_in.map_or_else(|| "-".to_owned(), |[w, h]| format!("{w:.3} x {h:.3} in"));
         let fold = format!("{:?}", it.fold).to_lowercase();
         let best = if report.best.as_deref() == Some(&it.dash) { "  <" } else { "" };
-        println!(
+        say!(
             "{:>6} {:>5.2} d  {:>11.3}  {height:>6}   {fold:<8}  {head}{best}",
             it.dash, it.tail_d, it.p_wide
         );
     }
-    println!();
+    say!("");
     for sentence in &report.why {
-        println!("{sentence}");
+        say!("{sentence}");
     }
     for finding in &report.findings {
-        println!("{finding}");
+        say!("{finding}");
     }
-    println!();
+    say!("");
     for figure in report.working.figures() {
-        println!("{}: {}", figure.name, figure.result);
+        say!("{}: {}", figure.name, figure.result);
         if !figure.formula.is_empty() {
-            println!("    {} = {}", figure.formula, figure.put_in);
+            say!("    {} = {}", figure.formula, figure.put_in);
         }
-        println!("    {}", faying_build::report::cited(&figure.source));
+        say!("    {}", faying_build::report::cited(&figure.source));
     }
 }

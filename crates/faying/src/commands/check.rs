@@ -26,9 +26,9 @@ pub fn run(arguments: &Arguments) -> Ended {
         print_json(&report)?;
     } else {
         for finding in &report.findings {
-            println!("{finding}\n");
+            say!("{finding}\n");
         }
-        println!(
+        say!(
             "{}, {}, {}, {}, {}: {}",
             counted(report.assemblies, "assembly").replace("assemblys", "assemblies"),
             counted(report.parts, "part"),

@@ -31,10 +31,10 @@ pub struct Arguments {
 
 pub fn run(arguments: &Arguments) -> Ended {
     match Folder::create(&arguments.dir, &FILES) {
-        Ok(_) => println!("The demo build is in {}.", arguments.dir.display()),
+        Ok(_) => say!("The demo build is in {}.", arguments.dir.display()),
         // A second start goes on with what was done in the first.
         Err(BuildError::NotEmpty { .. }) if Folder::open(&arguments.dir).is_ok() => {
-            println!("The demo build in {} is used on.", arguments.dir.display());
+            say!("The demo build in {} is used on.", arguments.dir.display());
         }
         Err(error) => return Err(Failure::of(&error)),
     }

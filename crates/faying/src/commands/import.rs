@@ -65,7 +65,7 @@ pub fn run(arguments: &Arguments) -> Ended {
     options.leave_layers.clone_from(&dxf.leave);
     let sketch = Sketch::of(&drawing, &options);
     let unit = if units.is_metric() { Unit::Millimetre } else { Unit::Inch };
-    println!("{}", sketch.to_toml(plane, unit));
+    say!("{}", sketch.to_toml(plane, unit));
     for finding in &drawing.findings {
         eprintln!("{finding}");
     }

@@ -1,6 +1,6 @@
 //! `faying judge`.
 
-use faying_build::report::{JudgeReport, judge_report};
+use faying_build::report::{JudgeReport, judge_report, limits_named};
 use faying_build::room::{Constants, Defects, Length, Measured, ShopSeat, Unit};
 
 use super::{callout, print_json};
@@ -71,7 +71,10 @@ pub fn run(arguments: &Arguments) -> Ended {
             gap: seen(arguments.gap),
         },
     };
-    let report = judge_report(rivet, &measured, arguments.limits.as_deref(), &Constants::standard());
+    let constants = Constants::standard();
+    // A name that no set has is a slip of the pen, not a verdict.
+    limits_named(arguments.limits.as_deref()).map_err(|error| Failure::of(&error))?;
+    let report = judge_report(rivet, &measured, arguments.limits.as_deref(), &constants);
     if arguments.json {
         print_json(&report)?;
     } else {
@@ -86,15 +89,15 @@ fn length(text: Option<&str>) -> Result<Option<Length>, Failure> {
 
 fn show(report: &JudgeReport) {
     for reason in &report.reasons {
-        println!("{reason}");
+        say!("{reason}");
     }
     if !report.not_checked.is_empty() {
-        println!("Not checked: {}.", report.not_checked.join(", "));
+        say!("Not checked: {}.", report.not_checked.join(", "));
     }
     if let Some(rule) = &report.thumb_rule {
-        println!("{}", rule.says);
+        say!("{}", rule.says);
     }
     for source in &report.sources {
-        println!("    {source}");
+        say!("    {source}");
     }
 }

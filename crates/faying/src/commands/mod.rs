@@ -19,7 +19,7 @@ use crate::Failure;
 /// Prints a report as JSON.
 fn print_json(report: &impl Serialize) -> Result<(), Failure> {
     let text = serde_json::to_string_pretty(report).map_err(|error| Failure::of(&error))?;
-    println!("{text}");
+    say!("{text}");
     Ok(())
 }
 

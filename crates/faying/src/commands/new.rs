@@ -20,11 +20,14 @@ pub struct Arguments {
 }
 
 pub fn run(arguments: &Arguments) -> Ended {
+    if let Some(fault) = faying_build::start_fault(&arguments.assembly) {
+        return Err(Failure(fault));
+    }
     let text = faying_build::start_text(&arguments.assembly, &arguments.units);
     let file = format!("plan/{}.toml", arguments.assembly);
     let folder = Folder::create(&arguments.dir, &[(&file, &text)]).map_err(|error| Failure::of(&error))?;
-    println!("{} is ready: its plan is {file}.", folder.path().display());
-    println!(
+    say!("{} is ready: its plan is {file}.", folder.path().display());
+    say!(
         "Next: faying serve {}, and type parts and rows; or write the file and run faying check.",
         folder.path().display()
     );

@@ -39,25 +39,25 @@ pub fn run(arguments: &RunArguments) -> Ended {
         print_json(&report)?;
         return Ok(Outcome::Clean);
     }
-    println!("{}  {}", report.title, report.sheet);
+    say!("{}  {}", report.title, report.sheet);
     for (number, set_up) in (1..).zip(&report.set_ups) {
-        println!("\n{number}. {}  {} holes", set_up.title, set_up.holes.len());
-        println!("   {}, {}", set_up.tool, set_up.dies);
+        say!("\n{number}. {}  {} holes", set_up.title, set_up.holes.len());
+        say!("   {}, {}", set_up.tool, set_up.dies);
         if !set_up.head_on.is_empty() {
-            println!("   manufactured head: {}", set_up.head_on);
+            say!("   manufactured head: {}", set_up.head_on);
         }
         if !set_up.setting.is_empty() {
-            println!("   {}", set_up.setting);
+            say!("   {}", set_up.setting);
         }
         let names: Vec<&str> = set_up.holes.iter().map(|hole| hole.short.as_str()).collect();
         for line in names.chunks(12) {
-            println!("   {}", line.join(" "));
+            say!("   {}", line.join(" "));
         }
     }
     print_open(&report.open);
-    println!("\nTray (look at the head marks, measure three):");
+    say!("\nTray (look at the head marks, measure three):");
     for line in &report.bag {
-        println!("   {} and {} spare  {}", line.need, line.spare, line.fastener);
+        say!("   {} and {} spare  {}", line.need, line.spare, line.fastener);
     }
     Ok(Outcome::Clean)
 }
@@ -71,7 +71,7 @@ pub fn open(arguments: &OpenArguments) -> Ended {
     } else {
         print_open(&report);
         if report.is_empty() {
-            println!("Nothing stays open at {}.", arguments.step);
+            say!("Nothing stays open at {}.", arguments.step);
         }
     }
     Ok(Outcome::Clean)
@@ -79,10 +79,10 @@ pub fn open(arguments: &OpenArguments) -> Ended {
 
 fn print_open(open: &[OpenReport]) {
     if !open.is_empty() {
-        println!("\nTape these; they stay open:");
+        say!("\nTape these; they stay open:");
     }
     for line in open {
-        println!("   {}, {}: {}", line.row, line.holes, line.why);
+        say!("   {}, {}: {}", line.row, line.holes, line.why);
     }
 }
 

@@ -4,7 +4,7 @@ use std::net::IpAddr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use faying_build::Build;
+use faying_build::{Build, Disk};
 use faying_web::Settings;
 
 use crate::{Ended, Failure, Outcome};
@@ -30,6 +30,9 @@ pub struct Server {
     /// A name, beside localhost, by which a browser may call; may be given several times
     #[arg(long)]
     host: Vec<String>,
+    /// Does not sync the record; for the control of a test, which must see what that loses
+    #[arg(long, hide = true)]
+    without_sync: bool,
 }
 
 pub fn run(arguments: &Arguments) -> Ended {
@@ -37,7 +40,8 @@ pub fn run(arguments: &Arguments) -> Ended {
 }
 
 pub fn serve(dir: &Path, server: &Server) -> Ended {
-    let build = Build::open(dir).map_err(|error| Failure::of(&error))?;
+    let disk = Disk { sync: !server.without_sync, ..Disk::default() };
+    let build = Build::open_with(dir, &disk).map_err(|error| Failure::of(&error))?;
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
         .enable_all()
@@ -52,18 +56,33 @@ pub fn serve(dir: &Path, server: &Server) -> Ended {
             ))
         })?;
         let port = listener.local_addr().map_err(|error| Failure::of(&error))?.port();
-        println!("Open http://localhost:{port} in the browser; Ctrl-C ends.");
-        for host in &server.host {
-            println!("Also http://{host}:{port}");
+        // The name that was asked for is the one to open; this machine's own is always there.
+        let names: Vec<&str> = server.host.iter().map(String::as_str).chain(["localhost"]).collect();
+        say!("Open http://{}:{port} in the browser; Ctrl-C ends.", names[0]);
+        for name in &names[1..] {
+            say!("Also http://{name}:{port}");
         }
         let settings = Settings { hosts: server.host.clone(), port, lan: server.lan };
-        let ending = async {
-            let _ = tokio::signal::ctrl_c().await;
-        };
-        faying_web::serve(listener, Arc::new(build), settings, ending)
+        faying_web::serve(listener, Arc::new(build), settings, ended())
             .await
             .map_err(|error| Failure::of(&error))
     })?;
-    println!("Closed; everything done is in the record.");
+    say!("Closed; everything done is in the record.");
     Ok(Outcome::Clean)
+}
+
+/// Until somebody ends the server: Ctrl-C, or the system's own request.
+async fn ended() {
+    #[cfg(unix)]
+    {
+        let terminate = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate());
+        if let Ok(mut terminate) = terminate {
+            tokio::select! {
+                _ = tokio::signal::ctrl_c() => {}
+                _ = terminate.recv() => {}
+            }
+            return;
+        }
+    }
+    let _ = tokio::signal::ctrl_c().await;
 }

@@ -17,7 +17,7 @@ pub fn run(arguments: &Arguments) -> Ended {
     let folder = Folder::open(&arguments.dir).map_err(|error| Failure::of(&error))?;
     let report = verify(&folder).map_err(|error| Failure::of(&error))?;
     for line in &report.lines {
-        println!("{line}");
+        say!("{line}");
     }
     Ok(if report.faults == 0 { Outcome::Clean } else { Outcome::Findings })
 }

@@ -1,8 +1,10 @@
 //! The pages, one file each.
 
 pub mod assembly;
+pub mod entry;
 pub mod findings;
 pub mod hole;
+pub mod import;
 pub mod measure;
 pub mod record;
 pub mod run;

@@ -1,0 +1,150 @@
+// The main job on the demo: assembly, hole, run, twelve holes set, three measured, one taken back,
+// reload, another device. And the promise of the bench: a loaded page goes on without the network.
+
+import assert from "node:assert/strict";
+import { after, test } from "node:test";
+import { axe, browser, demo, faults, fits, open, shot } from "./harness.mjs";
+
+const started = await browser({ after });
+const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true };
+
+/** The numbers of the run as its page says them: `3 of 12 set`. */
+const setOf = async (page) => (await page.locator("#where").textContent()).match(/(\d+) of (\d+) set/).slice(1).map(Number);
+
+/** Waits until every act of this page is answered by the server. */
+const sent = (page) => page.waitForFunction(async () => (await Acts.waiting()).length === 0);
+
+async function prime(page, served) {
+  await page.goto(served.url);
+  const done = page.getByRole("button", { name: /^Done: Prime spar, ribs and brackets, Left flap/ });
+  await done.click();
+  await page.waitForFunction(() => !document.querySelector('[aria-label^="Done: Prime spar, ribs and brackets, Left flap"]'));
+}
+
+async function startRun(page, served) {
+  await page.goto(new URL("/run/flap-left/doublers", served.url).href);
+  await page.getByRole("button", { name: "Start the run" }).click();
+  await page.waitForURL("**/bench/*");
+  await page.locator("#scrap-width").fill(".18");
+  await page.locator("#scrap-height").fill(".06");
+  await page.getByRole("button", { name: "Scrap measured" }).click();
+}
+
+test("from the demo to set and measured rivets, and all of it there after a reload", async (t) => {
+  const served = await demo(t);
+  const page = await open(t, started, PHONE);
+
+  await prime(page, served);
+  await axe(page);
+  await fits(page);
+  await shot(page, "today");
+
+  await page.getByRole("link", { name: "Assemblies" }).click();
+  await page.getByRole("link", { name: /Left flap/ }).first().click();
+  await axe(page);
+  await fits(page);
+  await shot(page, "assembly");
+  await page.goto(new URL("/hole/flap-left/web/K/1", served.url).href);
+  assert.match(await page.locator("main").textContent(), /-4\.5/);
+  await axe(page);
+  await fits(page);
+  await shot(page, "hole");
+
+  await page.goto(new URL("/run/flap-left/doublers", served.url).href);
+  assert.match(await page.locator("main").textContent(), /Tape these/);
+  await axe(page);
+  await fits(page);
+  await shot(page, "before-run");
+  await startRun(page, served);
+  await shot(page, "run");
+  await axe(page);
+  await fits(page);
+
+  // The first three heads are asked for; a caliper that types ends each reading with Enter.
+  for (const width of [".175", ".178", ".176"]) {
+    await page.locator("#set").click();
+    await page.locator("#width").fill(width);
+    await page.keyboard.press("Enter");
+    await page.keyboard.type(".058");
+    assert.match(await page.locator("#verdict").textContent(), /^Inside the quoted limits checked/);
+    if (width === ".178") { await axe(page); await shot(page, "measure-prompt"); }
+    await page.keyboard.press("Enter");
+  }
+  while ((await setOf(page))[0] < 12) await page.locator("#set").click();
+  assert.deepEqual(await setOf(page), [12, 12]);
+  assert.ok(await page.getByText("Every hole of this run is set.").isVisible());
+  await sent(page);
+  await page.locator("#finished").scrollIntoViewIfNeeded();
+  await axe(page);
+
+  await page.locator("#undo").dispatchEvent("click");
+  await page.waitForFunction(() => !/12 of 12/.test(document.querySelector("#where").textContent));
+  const [left] = await setOf(page);
+  await sent(page);
+  await page.reload();
+  assert.deepEqual(await setOf(page), [left, 12], "all is there");
+  assert.equal(await page.locator('.maps [data-state="set-measured"]').count(), 3);
+
+  // The record says it in words, the one taken back included.
+  await page.goto(new URL("/record", served.url).href);
+  await axe(page);
+  await fits(page);
+  await shot(page, "record");
+  for (const path of ["/standards", "/findings", "/measure", "/assembly/fin?plane=left", "/assembly/tailcone"]) {
+    await page.goto(new URL(path, served.url).href);
+    await axe(page);
+    await fits(page);
+    await shot(page, `desk${path.replace(/\W+/g, "-")}`);
+  }
+});
+
+test("two devices see one another's acts within a second", async (t) => {
+  const served = await demo(t);
+  const one = await open(t, started, PHONE);
+  const other = await open(t, started, PHONE);
+  await prime(one, served);
+  await startRun(one, served);
+  await sent(one);
+  await other.goto(one.url());
+  await other.waitForFunction(() => document.querySelector("#where")?.textContent.includes("0 of 12"));
+  await one.locator("#set").click();
+  // The promise is a second; the test waits longer, so that a loaded machine does not fail it.
+  await other.waitForFunction(() => document.querySelector("#where").textContent.includes("1 of 12"), null, { timeout: 15_000 });
+});
+
+test("without the network the page goes on, and its acts are sent later", async (t) => {
+  const served = await demo(t);
+  const page = await open(t, started, PHONE);
+  await prime(page, served);
+  await startRun(page, served);
+  await sent(page);
+  await page.context().setOffline(true);
+  await page.locator("#set").click();
+  await page.locator("#later").click();
+  await page.locator("#set").click();
+  await page.locator("#later").click();
+  await page.locator("#waiting").waitFor({ state: "visible" });
+  assert.match(await page.locator("#waiting").textContent(), /2 acts are waiting/);
+  assert.deepEqual(await setOf(page), [2, 12]);
+  await page.context().setOffline(false);
+  await sent(page);
+  await page.reload();
+  assert.deepEqual(await setOf(page), [2, 12]);
+  faults(page).length = 0; // the lost network is what this test is about
+});
+
+test("what must stay open is refused, and said", async (t) => {
+  const served = await demo(t);
+  const page = await open(t, started, PHONE);
+  await prime(page, served);
+  await startRun(page, served);
+  await sent(page);
+  const answers = await page.evaluate(async () => {
+    const run = location.pathname.split("/").at(-1);
+    const act = { id: Acts.newId(), kind: "set", run, holes: ["flap-left/web/A/1"] };
+    const response = await fetch("/acts", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ acts: [act] }) });
+    return response.json();
+  });
+  assert.equal(answers.answers[0].answer, "refused");
+  assert.match(answers.answers[0].why, /stays open: rib\/1 shares it/);
+});
