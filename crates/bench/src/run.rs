@@ -278,9 +278,9 @@ fn alternate(plan: &Plan, holes: &[HoleId]) -> Vec<HoleId> {
             let own = row.iter().copied().skip(pass).step_by(2);
             // There along one row and back along the next: no walk between.
             if index % 2 == 0 {
-                order.extend(own)
+                order.extend(own);
             } else {
-                order.extend(own.collect::<Vec<_>>().into_iter().rev())
+                order.extend(own.collect::<Vec<_>>().into_iter().rev());
             }
         }
     }
@@ -294,7 +294,7 @@ fn bag(set_ups: &[SetUp]) -> Vec<BagLine> {
         match bag.iter_mut().find(|line| line.fastener == set_up.fastener) {
             Some(line) => line.need += set_up.holes.len(),
             None => {
-                bag.push(BagLine { fastener: set_up.fastener.clone(), need: set_up.holes.len(), spare: 0 })
+                bag.push(BagLine { fastener: set_up.fastener.clone(), need: set_up.holes.len(), spare: 0 });
             }
         }
     }

@@ -287,6 +287,9 @@ fn set(world: &World, names: &[String], run: &str, set_up: &str) -> Checked {
 fn start(world: &World, run: &str, step: &str) -> Checked {
     let plan = world.plan();
     let id = plan.step_named(step).ok_or_else(|| format!("the plan has no step {step}"))?;
+    if run.is_empty() || world.state.run(run).is_some() {
+        return Err(format!("there is a run {run} already; load the page again"));
+    }
     let drawn = world.run_of(id);
     if drawn.set_ups.is_empty() {
         return Err(format!("step {step} has no hole that can be set now"));

@@ -227,7 +227,8 @@ fn short(name: &str) -> String {
 }
 
 fn coupon_words(coupon: &faying_record::CouponProven) -> String {
-    let size =
-        |length: Option<faying_standards::Length>| length.map_or_else(|| "?".to_owned(), |it| it.decimal());
+    let size = |length: Option<faying_standards::Length>| {
+        length.map_or_else(|| "?".to_owned(), faying_standards::Length::decimal)
+    };
     format!("{} in wide, {} in high: {}", size(coupon.width), size(coupon.height), coupon.verdict)
 }

@@ -53,7 +53,9 @@ pub enum EntryError {
         next: String,
     },
     /// Somebody else wrote the file meanwhile.
-    #[error("{file} has changed since this page was made, so nothing was written; look at it again below, then send this again")]
+    #[error(
+        "{file} has changed since this page was made, so nothing was written; look at it again below, then send this again"
+    )]
     Changed {
         /// The file.
         file: String,
@@ -247,7 +249,9 @@ pub fn without_step(plan: &Plan, assembly: AssemblyId) -> (Vec<String>, Vec<Stri
     let rows = it
         .rows
         .iter()
-        .filter(|&&row| plan[row].same.is_none() && !steps().any(|step| step.sets.iter().any(|part| part.row == row)))
+        .filter(|&&row| {
+            plan[row].same.is_none() && !steps().any(|step| step.sets.iter().any(|part| part.row == row))
+        })
         .map(|&row| row_in_assembly(plan, row))
         .collect();
     (parts, rows)
@@ -294,7 +298,8 @@ impl RowShown {
             .iter()
             .map(|&piece| {
                 let part = plan[piece].part;
-                let thick = plan[part].thickness.map_or_else(|| "thickness not known".to_owned(), |it| it.show(unit));
+                let thick =
+                    plan[part].thickness.map_or_else(|| "thickness not known".to_owned(), |it| it.show(unit));
                 let about = match plan.preparation(id, part) {
                     Preparation::Plain => thick,
                     how => format!("{thick}, {how}"),
@@ -371,7 +376,9 @@ fn verdict(joint: &Joint) -> String {
 fn not_reckoned(plan: &Plan, row: RowId, layers: usize) -> String {
     match (plan[row].rivet, layers) {
         (None, _) => "Not a solid rivet: its length is not computed here".to_owned(),
-        (_, 0) => "Counted only: name its layers, such as doubler to web, to have its length computed".to_owned(),
+        (_, 0) => {
+            "Counted only: name its layers, such as doubler to web, to have its length computed".to_owned()
+        }
         (_, 1) => "One layer only: name the other".to_owned(),
         _ => "Not computed: write the thickness of every layer".to_owned(),
     }
@@ -404,8 +411,12 @@ pub fn preview(world: &World, assembly: &str, row: &RowEntry) -> Result<Preview,
         .row_named(&format!("{assembly}/{name}"))
         .ok_or_else(|| EntryError::typed("the file cannot be read as it is", "look at its findings first"))?;
     let place = side.plan.row_place(id);
-    let findings =
-        side.findings.iter().filter(|it| it.place.as_ref().is_some_and(|it| it.line == place.line)).cloned().collect();
+    let findings = side
+        .findings
+        .iter()
+        .filter(|it| it.place.as_ref().is_some_and(|it| it.line == place.line))
+        .cloned()
+        .collect();
     Ok(Preview { row: RowShown::of(&side, id), findings })
 }
 
@@ -438,7 +449,8 @@ pub(crate) fn write_with(
     let bytes = std::fs::read(&path).map_err(BuildError::file(&path))?;
     let whole = String::from_utf8(bytes).map_err(|_| EntryError::NotText { file: name.clone() })?;
     // Some editors put a mark in front that says "UTF-8"; it stays.
-    let (front, text) = whole.strip_prefix('\u{feff}').map_or(("", whole.as_str()), |text| ("\u{feff}", text));
+    let (front, text) =
+        whole.strip_prefix('\u{feff}').map_or(("", whole.as_str()), |text| ("\u{feff}", text));
     if mark(text) != seen {
         return Err(EntryError::Changed { file: name });
     }
@@ -497,7 +509,8 @@ pub fn edited(text: &str, assembly: &str, asked: &Edit) -> Result<(String, Strin
                     "write its thickness, such as .040, or its material",
                 ));
             }
-            let change = PartText { thickness: thickness.clone(), material: material.clone(), ..PartText::default() };
+            let change =
+                PartText { thickness: thickness.clone(), material: material.clone(), ..PartText::default() };
             (edit::change_part(text, part, &change)?, format!("Part {part} is changed."))
         }
         Edit::AddRow(row) => {
@@ -638,7 +651,9 @@ fn create(build: &Build, id: &str, text: impl FnOnce(&str) -> String) -> Result<
     let path: PathBuf = build.folder().path().join(&name);
     let mut file = match std::fs::File::create_new(&path) {
         Ok(file) => file,
-        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => return Err(EntryError::Taken { file: name }),
+        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
+            return Err(EntryError::Taken { file: name });
+        }
         Err(error) => return Err(BuildError::file(path)(error).into()),
     };
     file.write_all(text(id).as_bytes()).and_then(|()| file.sync_all()).map_err(BuildError::file(&path))?;

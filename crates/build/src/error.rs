@@ -40,6 +40,9 @@ pub enum BuildError {
     /// A row of the record.
     #[error(transparent)]
     Envelope(#[from] faying_record::EnvelopeError),
+    /// Something was not written or not read; the build goes on as it was.
+    #[error("{0}")]
+    Failed(String),
     /// The writer is gone.
     #[error("the record was closed after an error; stop faying and start it again: {0}")]
     Closed(String),

@@ -10,7 +10,7 @@ use faying_joint::callout::{
 use faying_joint::judge::{Action, Measured, Verdict, judge as judge_head};
 use faying_joint::seats::{HeadOn, Sheet, ShopSeat, seats};
 use faying_joint::{Constants, Joint, Joints, in_force};
-use faying_plan::{HoleId, PieceId, Plan, RowId, Side, StepId};
+use faying_plan::{HoleId, PieceId, Plan, PlaneId, RowId, Side, StepId};
 use faying_record::HoleStatus;
 use faying_sequence::{Openness, StepState};
 use faying_standards::limits::ShopHeadLimits;
@@ -236,8 +236,15 @@ pub fn call_out_report(
 /// # Errors
 /// [`Unanswerable`] names those there are.
 pub fn limits_named(name: Option<&str>) -> Result<(), Unanswerable> {
-    let Some(name) = name.filter(|name| faying_standards::figures().limit_set(name).is_none()) else { return Ok(()) };
-    let known: Vec<&str> = faying_standards::figures().limit_sets().iter().filter(|set| set.judges).map(|set| set.key.as_str()).collect();
+    let Some(name) = name.filter(|name| faying_standards::figures().limit_set(name).is_none()) else {
+        return Ok(());
+    };
+    let known: Vec<&str> = faying_standards::figures()
+        .limit_sets()
+        .iter()
+        .filter(|set| set.judges)
+        .map(|set| set.key.as_str())
+        .collect();
     Err(Unanswerable(format!("there is no set of limits \"{name}\": write one of {}", known.join(", "))))
 }
 
@@ -705,29 +712,44 @@ pub enum HoleStanding {
 }
 
 /// How the holes of a plan stand now.
+///
+/// A plane is seen as at its next step: the first in the plan's order that is
+/// not done and sets something in it. What that step leaves open is open.
 #[derive(Debug)]
 pub struct Standing<'w> {
     world: &'w World,
     /// For every step whether it is done or can be gone on with.
     reached: Vec<bool>,
+    /// For every plane its next step; none where everything in it is done.
+    next: Vec<Option<StepId>>,
 }
 
 impl<'w> Standing<'w> {
     /// Looks at every step once.
     #[must_use]
     pub fn of(world: &'w World) -> Self {
-        let mut reached = vec![false; world.plan().steps.len()];
-        for step in world.progress().steps {
-            reached[step.step.index()] = !matches!(step.state, StepState::Blocked { .. });
+        let plan = world.plan();
+        let mut reached = vec![false; plan.steps.len()];
+        let mut next = vec![None; plan.planes.len()];
+        for it in world.progress().steps {
+            reached[it.step.index()] = !matches!(it.state, StepState::Blocked { .. });
+            if it.state == StepState::Done {
+                continue;
+            }
+            for plane in plan[it.step].sets.iter().filter_map(|part| plan[part.row].plane) {
+                next[plane.index()].get_or_insert(it.step);
+            }
         }
-        Self { world, reached }
+        Self { world, reached, next }
     }
 
-    /// Whether a piece is there, or comes with a step that can be gone on with.
+    /// Pieces of a plane that come after its next step.
     #[must_use]
-    pub fn is_here(&self, piece: PieceId) -> bool {
-        let arrives = self.world.side.sequence.order.arrival(piece);
-        arrives.is_none_or(|step| self.reached[step.index()])
+    pub fn later(&self, plane: PlaneId) -> Vec<PieceId> {
+        let Some(step) = self.next[plane.index()] else { return Vec::new() };
+        let order = &self.world.side.sequence.order;
+        let pieces = self.world.plan()[plane].layers.iter().map(|layer| layer.piece);
+        pieces.filter(|&piece| !order.is_there(piece, step)).collect()
     }
 
     /// How a hole stands.
@@ -745,17 +767,22 @@ impl<'w> Standing<'w> {
             return HoleStanding::Ready(step);
         }
         let row = &plan[plan[hole].row];
-        if let Some(hold) = &row.hold
-            && hold.until.is_none_or(|until| !self.reached[until.index()])
-        {
-            return HoleStanding::Open(Openness::Held { until: hold.until });
-        }
-        let layers = side.joints.stacks.at(hole);
-        if layers.iter().any(|&piece| self.is_here(piece))
-            && let Some(piece) = layers.iter().copied().find(|&piece| !self.is_here(piece))
-            && let Some(arrives) = side.sequence.order.arrival(piece)
-        {
-            return HoleStanding::Open(Openness::SharedWith { piece, arrives });
+        // A row that is not drawn is seen as at the step that fills it, where only a hold can stop it.
+        match row.plane.map_or(due, |plane| self.next[plane.index()]) {
+            Some(step) => {
+                let (stacks, order) = (&side.joints.stacks, &side.sequence.order);
+                let some_there = stacks.at(hole).iter().any(|&piece| order.is_there(piece, step));
+                match faying_sequence::hole_at(plan, stacks, order, hole, step) {
+                    Openness::Fill => {}
+                    Openness::SharedWith { .. } if !some_there => {}
+                    reason => return HoleStanding::Open(reason),
+                }
+            }
+            None => {
+                if let Some(hold) = row.hold.as_ref().filter(|hold| hold.until.is_none()) {
+                    return HoleStanding::Open(Openness::Held { until: hold.until });
+                }
+            }
         }
         due.map_or(HoleStanding::NoStep, HoleStanding::Later)
     }

@@ -15,6 +15,6 @@ pub use faying_plan::{
 pub use faying_record::{Act, ActId, Event, HoleStatus, State};
 pub use faying_sequence::{Openness, StepState};
 pub use faying_standards::{
-    Cited, Dash, Fastener, Figure, Finding, HeadStyle, Known, Length, RivetType, Severity, Unit, Working,
-    figures,
+    Cited, Dash, Fastener, Figure, Finding, HeadStyle, Known, Length, RivetType, Severity, Table, Unit,
+    Working, figures,
 };

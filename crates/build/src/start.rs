@@ -31,12 +31,14 @@ pub fn start_text(assembly: &str, units: &str) -> String {
 /// What is wrong with the short name of a first assembly, if anything: it also names the file.
 #[must_use]
 pub fn start_fault(assembly: &str) -> Option<String> {
-    let say = |what: &str| Some(format!("\"{assembly}\" is no short name: {what}; write a word such as flap-left"));
+    let say =
+        |what: &str| Some(format!("\"{assembly}\" is no short name: {what}; write a word such as flap-left"));
     if assembly.contains(['/', '\\']) || assembly.starts_with('.') {
         return say("it also names the file, so it has no / or \\ in it and no point before it");
     }
     // The reader of plans knows the rest of the rule.
     let text = start_text(assembly, "in");
-    let findings = faying_plan::read(vec![SourceText { name: "plan/first.toml".into(), text: text.into() }]).findings;
+    let findings =
+        faying_plan::read(vec![SourceText { name: "plan/first.toml".into(), text: text.into() }]).findings;
     findings.first().and_then(|finding| say(&finding.what))
 }

@@ -1,12 +1,13 @@
 //! A build in memory: the plan and all that follows from it, and what was done.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use faying_joint::Joints;
 use faying_plan::{HoleId, Plan, SourceText};
 use faying_record::{Envelope, HoleStatus, State};
 use faying_sequence::{Progress, Sequence, progress};
-use faying_standards::{Finding, figures};
+use faying_standards::{Finding, Length, figures};
 
 /// The plan and everything computed from it alone.
 #[derive(Debug)]
@@ -53,7 +54,9 @@ impl World {
         let mut world =
             Self { side: Arc::new(side), state: State::default(), version: 1, adopted: Vec::new() };
         world.note_adopted(&envelopes);
-        world.state = State::fold(&world.side.plan, envelopes);
+        // Until the next act adopts it, a changed plan is shown as it will be once adopted.
+        let renamed = world.renamed();
+        world.state = State::fold_onto(&world.side.plan, envelopes, &renamed);
         world
     }
 
@@ -100,18 +103,34 @@ impl World {
                 .all(|(file, (name, text))| *file.name == **name && *file.text == **text)
     }
 
-    /// The event that adopts the texts as they are now.
-    pub(crate) fn adoption(&self) -> faying_record::RevisionAdopted {
+    /// Holes that have another name than in the last adopted revision, and those whose name is another's now.
+    fn renamed(&self) -> Vec<(String, String)> {
+        if self.adopted.is_empty() || self.is_adopted() {
+            return Vec::new();
+        }
         let before: Vec<SourceText> = self
             .adopted
             .iter()
             .map(|(name, text)| SourceText { name: name.as_str().into(), text: text.as_str().into() })
             .collect();
-        let renamed = if before.is_empty() {
-            Vec::new()
-        } else {
-            faying_plan::difference::renamed(&faying_plan::read(before).plan, &self.side.plan)
-        };
+        let (old, new) = (faying_plan::read(before).plan, self.plan());
+        let mut renamed = faying_plan::difference::renamed(&old, new);
+        let from: HashSet<&str> = renamed.iter().map(|(from, _)| from.as_str()).collect();
+        let to: HashSet<&str> = renamed.iter().map(|(_, to)| to.as_str()).collect();
+        let gone: Vec<String> = (0..old.holes.len())
+            .map(HoleId::from_index)
+            .filter(|&hole| {
+                let name = old.hole_name(hole);
+                to.contains(name.as_str()) && !from.contains(name.as_str()) && !stays(&old, hole, new)
+            })
+            .map(|hole| old.hole_name(hole))
+            .collect();
+        renamed.extend(gone.into_iter().map(|name| (name, String::new())));
+        renamed
+    }
+
+    /// The event that adopts the texts as they are now.
+    pub(crate) fn adoption(&self) -> faying_record::RevisionAdopted {
         faying_record::RevisionAdopted {
             number: self.state.revision + 1,
             files: self
@@ -122,7 +141,18 @@ impl World {
                 .map(|file| (file.name.to_string(), file.text.to_string()))
                 .collect(),
             standards: figures().revision().to_owned(),
-            renamed,
+            renamed: self.renamed(),
         }
+    }
+}
+
+/// Whether the new plan has a hole of this name at the same place.
+fn stays(old: &Plan, hole: HoleId, new: &Plan) -> bool {
+    // As near as the comparison of plans takes for the same place.
+    let near = Length::from_inches(0.002);
+    let place = new.hole_named(&old.hole_name(hole)).and_then(|same| new[same].at);
+    match (old[hole].at, place) {
+        (Some(a), Some(b)) => (a.x - b.x).abs() <= near && (a.y - b.y).abs() <= near,
+        _ => true,
     }
 }

@@ -25,7 +25,7 @@ const TOGETHER: usize = 256;
 type Reply = Box<dyn FnOnce(Result<Answer, String>) + Send>;
 
 enum Order {
-    Act(ActRequest, Reply),
+    Act(Box<ActRequest>, Reply),
     Reload(Box<dyn FnOnce(Result<(), String>) + Send>),
 }
 
@@ -130,7 +130,6 @@ impl Build {
     }
 
     /// The world as it is now.
-    #[must_use]
     pub fn world(&self) -> RwLockReadGuard<'_, World> {
         self.world.read().unwrap_or_else(PoisonError::into_inner)
     }
@@ -148,7 +147,7 @@ impl Build {
             Some(orders) => {
                 // The writer's end only goes away with the thread; its replies then go unanswered,
                 // and the sender learns of it by the dropped reply.
-                let _ = orders.send(Order::Act(act, Box::new(reply)));
+                let _ = orders.send(Order::Act(Box::new(act), Box::new(reply)));
             }
             None => reply(Err(closed)),
         }
@@ -157,6 +156,7 @@ impl Build {
     /// Does an act and waits for it to be on the disk.
     ///
     /// # Errors
+    /// [`BuildError::Failed`] where it could not be written, such as on a full disk;
     /// [`BuildError::Closed`] where the record cannot be written any more.
     pub fn act(&self, act: ActRequest) -> Result<Answer, BuildError> {
         let (answer, answered) = channel();
@@ -165,7 +165,7 @@ impl Build {
         });
         match answered.recv() {
             Ok(Ok(answer)) => Ok(answer),
-            Ok(Err(why)) => Err(BuildError::Closed(why)),
+            Ok(Err(why)) => Err(BuildError::Failed(why)),
             Err(_) => Err(BuildError::Closed("its thread has ended".to_owned())),
         }
     }
@@ -191,7 +191,7 @@ impl Build {
                 *stamp = now;
                 Ok(true)
             }
-            Ok(Err(why)) => Err(BuildError::Closed(why)),
+            Ok(Err(why)) => Err(BuildError::Failed(why)),
             Err(_) => Err(BuildError::Closed("its thread has ended".to_owned())),
         }
     }
@@ -252,7 +252,7 @@ impl Writer {
             let mut next = Some(first);
             while let Some(order) = next {
                 match order {
-                    Order::Act(act, reply) => acts.push((act, reply)),
+                    Order::Act(act, reply) => acts.push((*act, reply)),
                     Order::Reload(reply) => {
                         self.write(std::mem::take(&mut acts));
                         reply(self.reload().map_err(|error| error.to_string()));

@@ -38,10 +38,7 @@ fn the_demo_kit_has_one_wrong_call_out_and_asks_for_one_lip() {
         .collect();
     assert_eq!(
         told,
-        [
-            ["call-out-short", "plan/fin.toml", "look"],
-            ["lip-not-measured", "plan/aileron-left.toml", "look"]
-        ]
+        [["call-out-short", "plan/fin.toml", "look"], ["lip-not-measured", "plan/aileron-left.toml", "look"]]
     );
     let ended = faying_in(folder.path(), &["check", "kit"]);
     assert_eq!(ended.code, 1);
@@ -69,7 +66,10 @@ fn a_finding_shows_the_place_and_the_next_move() {
 fn callout_has_the_keys_that_are_promised() {
     let report = faying("callout --stack 0.063,0.040,0.040 --rivet MS20470AD4 --called -5 --json").json();
     has_keys(&report, &["grip_in", "seat_to_seat_in", "limits", "candidates", "best", "called", "working"]);
-    has_keys(&report["limits"], &["name", "min_width_in", "max_width_in", "min_height_in", "max_height_in", "source"]);
+    has_keys(
+        &report["limits"],
+        &["name", "min_width_in", "max_width_in", "min_height_in", "max_height_in", "source"],
+    );
     for candidate in report["candidates"].as_array().unwrap() {
         has_keys(
             candidate,
@@ -88,9 +88,8 @@ fn callout_has_the_keys_that_are_promised() {
 
 #[test]
 fn judge_has_the_keys_that_are_promised() {
-    let wanted = [
-        "inside", "close", "action", "resqueeze_band_in", "limits", "reasons", "not_checked", "thumb_rule",
-    ];
+    let wanted =
+        ["inside", "close", "action", "resqueeze_band_in", "limits", "reasons", "not_checked", "thumb_rule"];
     for line in ["--diameter .175 --height .058", "--diameter .175", "--diameter .170 --height .080"] {
         let report = faying(&format!("judge --rivet MS20470AD4 {line} --json")).json();
         has_keys(&report, &wanted);
@@ -101,7 +100,8 @@ fn judge_has_the_keys_that_are_promised() {
 #[test]
 fn lengths_may_be_written_as_the_trade_writes_them() {
     let with = |stack: &str| {
-        let ended = faying_in(Path::new("."), &["callout", "--stack", stack, "--rivet", "MS20470AD4", "--json"]);
+        let ended =
+            faying_in(Path::new("."), &["callout", "--stack", stack, "--rivet", "MS20470AD4", "--json"]);
         ended.json()["grip_in"].as_f64().unwrap()
     };
     assert_eq!(with(".0625,.032"), with("1/16,.032"));
@@ -188,8 +188,12 @@ fn run_groups_by_set_up_and_fills_the_tray() {
     ");
     let report = faying_in(folder.path(), &["run", "kit", "flap-left/brackets", "--json"]).json();
     has_keys(&report, &["version", "step", "title", "sheet", "set_ups", "open", "bag"]);
-    let seats: Vec<f64> =
-        report["set_ups"].as_array().unwrap().iter().map(|it| it["seat_to_seat_in"].as_f64().unwrap()).collect();
+    let seats: Vec<f64> = report["set_ups"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|it| it["seat_to_seat_in"].as_f64().unwrap())
+        .collect();
     // .071 + .040 + .063, and the rib's .025 on top: no film is entered for the demo.
     assert_eq!(seats, [0.174, 0.199]);
     let holes = report["set_ups"].as_array().unwrap().iter().flat_map(|it| it["holes"].as_array().unwrap());
@@ -301,14 +305,8 @@ fn what_cannot_be_run_says_what_to_write() {
             &["judge", "--rivet", "MS20470AD4", "--diameter", ".175", "--height", ".055", "--limits", "nix"],
             "there is no set of limits \"nix\": write one of MIL-R-47196A, MIL-HDBK-5H, thumb",
         ),
-        (
-            &["verify", "kit"],
-            "kit has no record yet: the first act makes it, with faying serve kit",
-        ),
-        (
-            &["backup", "kit"],
-            "kit has no record yet: the first act makes it, with faying serve kit",
-        ),
+        (&["verify", "kit"], "kit has no record yet: the first act makes it, with faying serve kit"),
+        (&["backup", "kit"], "kit has no record yet: the first act makes it, with faying serve kit"),
     ] {
         assert_eq!(said(line), text);
     }
@@ -325,7 +323,11 @@ fn a_port_that_is_taken_is_named_with_the_way_out() {
     let ended = faying_in(folder.path(), &["serve", "kit", "--port", &port]);
     assert_eq!(ended.code, 2);
     assert!(ended.err.starts_with(&format!("port {port} cannot be used")), "{}", ended.err);
-    assert!(ended.err.trim_end().ends_with("name another with --port, or --port 0 for a free one"), "{}", ended.err);
+    assert!(
+        ended.err.trim_end().ends_with("name another with --port, or --port 0 for a free one"),
+        "{}",
+        ended.err
+    );
 }
 
 #[test]
@@ -370,9 +372,10 @@ fn schemas_for_both_kinds_of_file() {
 #[test]
 fn every_command_has_help_that_says_what_it_does() {
     let help = faying("--help").out;
-    for command in
-        ["demo", "new", "check", "serve", "callout", "judge", "run", "open", "import", "verify", "backup", "schema"]
-    {
+    for command in [
+        "demo", "new", "check", "serve", "callout", "judge", "run", "open", "import", "verify", "backup",
+        "schema",
+    ] {
         assert!(help.contains(&format!("\n  {command} ")), "{command}");
         let ended = faying(&format!("{command} --help"));
         assert_eq!(ended.code, 0);
@@ -392,7 +395,9 @@ fn import(file: &Path, more: &[&str]) -> common::Ended {
 fn a_drawing_is_read_hole_by_hole() {
     let data = workspace().join("crates/import/tests/data");
     let expected = std::fs::read_to_string(data.join("expected.csv")).unwrap();
-    for name in ["plate-r12.dxf", "plate-r2000.dxf", "plate-r2010.dxf", "plate-r2018.dxf", "plate-r2018-binary.dxf"] {
+    for name in
+        ["plate-r12.dxf", "plate-r2000.dxf", "plate-r2010.dxf", "plate-r2018.dxf", "plate-r2018-binary.dxf"]
+    {
         let listed = expected.lines().filter(|line| line.starts_with(&format!("{name},"))).count();
         assert!(listed > 0, "{name} is not listed");
         let ended = import(&data.join(name), &["--json"]);

@@ -65,7 +65,8 @@ fn an_overdriven_flush_head_can_only_be_replaced() {
 
 #[test]
 fn half_a_measurement_is_not_judged() {
-    for line in ["--rivet MS20470AD4 --diameter .175", "--rivet MS20470AD4 --height .058", "--rivet MS20470AD4"]
+    for line in
+        ["--rivet MS20470AD4 --diameter .175", "--rivet MS20470AD4 --height .058", "--rivet MS20470AD4"]
     {
         let (code, report) = judge(line);
         assert_eq!((code, &report["inside"], &report["action"]), (1, &Value::Null, &json!("ask")), "{line}");
@@ -85,14 +86,18 @@ fn a_head_too_high_may_be_squeezed_into_its_band() {
 /// The words of a verdict: what was checked and what was not, never a blessing.
 #[test]
 fn no_verdict_approves() {
-    for line in
-        ["judge --rivet MS20470AD4 --diameter .175 --height .058", "judge --rivet MS20470AD4 --diameter .1 --height .1"]
-    {
+    for line in [
+        "judge --rivet MS20470AD4 --diameter .175 --height .058",
+        "judge --rivet MS20470AD4 --diameter .1 --height .1",
+    ] {
         let text = faying(line).out;
         assert!(text.contains("not checked") || text.contains("Not checked"), "{text}");
         for word in text.split(|c: char| !c.is_alphanumeric()) {
             let word = word.to_lowercase();
-            assert!(!["ok", "okay", "legal", "accepted", "approved", "airworthy", "pass"].contains(&&*word), "{word}");
+            assert!(
+                !["ok", "okay", "legal", "accepted", "approved", "airworthy", "pass"].contains(&&*word),
+                "{word}"
+            );
         }
     }
 }
@@ -120,7 +125,10 @@ fn the_worked_example() {
     assert_eq!((&report["grip_in"], &report["seat_to_seat_in"]), (&json!(0.143), &json!(0.143)));
     let five = candidate(&report, "-5");
     assert_eq!(printed(&five["tail_d"], 2), 1.36);
-    assert_eq!((printed(&five["head_at_mid_in"][0], 3), printed(&five["head_at_mid_in"][1], 3)), (0.205, 0.060));
+    assert_eq!(
+        (printed(&five["head_at_mid_in"][0], 3), printed(&five["head_at_mid_in"][1], 3)),
+        (0.205, 0.060)
+    );
     assert_eq!(printed(&five["head_at_mid_less_in"][0], 3), 0.189);
     assert_eq!(five["fold"], "none");
 

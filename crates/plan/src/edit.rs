@@ -401,7 +401,8 @@ pub fn add_step(text: &str, name: &str, step: &StepText) -> Result<String, EditE
     let added: toml::Table = block.parse().map_err(|_| file.written(&["steps"], format!("step {name}")))?;
     let before = || file.end_before("steps").map(|end| line_end(text, end));
     // What stands behind everything else as a remark on the steps stays above them.
-    let remarks = |at: usize| text[at..].lines().all(|line| line.trim().is_empty() || line.trim().starts_with('#'));
+    let remarks =
+        |at: usize| text[at..].lines().all(|line| line.trim().is_empty() || line.trim().starts_with('#'));
     let end = || before().map(|at| if remarks(at) { text.len() } else { at });
     let last = file.at(&["steps"]).and_then(last_end).map(|end| line_end(text, end)).or_else(end);
     [last, Some(text.len())]

@@ -12,7 +12,6 @@ mod nanometres {
     use faying_standards::Length;
     use serde::{Deserialize, Deserializer, Serializer};
 
-    #[expect(clippy::trivially_copy_pass_by_ref, reason = "the signature that serde asks for")]
     pub fn serialize<S: Serializer>(length: &Option<Length>, s: S) -> Result<S::Ok, S::Error> {
         match length {
             Some(length) => s.serialize_some(&length.nanometres()),
@@ -34,7 +33,8 @@ pub struct RevisionAdopted {
     pub files: Vec<(String, String)>,
     /// Revision of the standards that were in force.
     pub standards: String,
-    /// Holes that have another name now: from, to.
+    /// Holes that have another name now: from, to. Nothing in `to` where the hole is gone and its
+    /// name belongs to another one now.
     #[serde(default)]
     pub renamed: Vec<(String, String)>,
 }

@@ -70,7 +70,7 @@ pub struct RunState {
     pub ended: Option<ActId>,
     /// Every act that ended it, taken back or not.
     pub ends: Vec<ActId>,
-    /// Its set-ups as frozen.
+    /// Its set-ups as frozen, their holes by the names they have now.
     pub set_ups: Vec<SetUpFrozen>,
     /// Coupons that were proven, by set-up.
     pub coupons: Vec<(String, ActId)>,
@@ -98,7 +98,13 @@ pub struct State {
 impl State {
     /// Folds envelopes over a plan.
     #[must_use]
-    pub fn fold(plan: &Plan, mut envelopes: Vec<Envelope>) -> Self {
+    pub fn fold(plan: &Plan, envelopes: Vec<Envelope>) -> Self {
+        Self::fold_onto(plan, envelopes, &[])
+    }
+
+    /// Folds envelopes over a plan that is not adopted yet: `renamed` says what its adoption will.
+    #[must_use]
+    pub fn fold_onto(plan: &Plan, mut envelopes: Vec<Envelope>, renamed: &[(String, String)]) -> Self {
         envelopes.sort_by(|a, b| (a.order, &a.writer, a.seq).cmp(&(b.order, &b.writer, b.seq)));
         let mut state = Self { by_hole: vec![Vec::new(); plan.holes.len()], ..Self::default() };
         // A hole may have got another name after it was first written down.
@@ -106,6 +112,10 @@ impl State {
             if let Event::RevisionAdopted(adopted) = envelope.event() {
                 state.renamed.insert(adopted.number, adopted.renamed.into_iter().collect());
             }
+        }
+        if !renamed.is_empty() {
+            let next = state.renamed.last_key_value().map_or(0, |(&number, _)| number) + 1;
+            state.renamed.insert(next, renamed.iter().cloned().collect());
         }
         for envelope in &envelopes {
             if state.by_id.contains_key(&envelope.id) {
@@ -144,15 +154,21 @@ impl State {
         }
         match &event {
             Event::RevisionAdopted(adopted) => self.revision = self.revision.max(adopted.number),
-            Event::RunStarted(started) => self.runs.push(RunState {
-                run: started.run.clone(),
-                step: started.step.clone(),
-                started: id,
-                ended: None,
-                ends: Vec::new(),
-                set_ups: started.set_ups.clone(),
-                coupons: Vec::new(),
-            }),
+            Event::RunStarted(started) => {
+                let mut set_ups = started.set_ups.clone();
+                for name in set_ups.iter_mut().flat_map(|set_up| &mut set_up.holes) {
+                    *name = self.current_name(name, envelope.revision).to_owned();
+                }
+                self.runs.push(RunState {
+                    run: started.run.clone(),
+                    step: started.step.clone(),
+                    started: id,
+                    ended: None,
+                    ends: Vec::new(),
+                    set_ups,
+                    coupons: Vec::new(),
+                });
+            }
             Event::RunEnded(ended) => {
                 if let Some(run) = self.run_mut(&ended.run) {
                     run.ended = Some(id);

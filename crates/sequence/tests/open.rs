@@ -3,6 +3,8 @@
 //! The expected numbers are counted by hand from the positions in the text:
 //! row A has 37 holes from 1 to 46 in, so hole n lies at 1 + 1.25·(n − 1).
 
+#![allow(clippy::unwrap_used, reason = "a test ends where its plan is not as written")]
+
 use faying_joint::Stacks;
 use faying_plan::{HoleId, Plan, SourceText, StepId, read};
 use faying_record::{Envelope, Event, HolesSet, State, StepDone};
@@ -69,7 +71,9 @@ fn holes_under_a_later_rib_stay_open_until_it_comes() {
     let shared: Vec<HoleId> = caps
         .open
         .iter()
-        .filter(|(_, why)| matches!(why, Openness::SharedWith { arrives, .. } if *arrives == step(&plan, "ribs")))
+        .filter(
+            |(_, why)| matches!(why, Openness::SharedWith { arrives, .. } if *arrives == step(&plan, "ribs")),
+        )
         .map(|(hole, _)| *hole)
         .collect();
     assert_eq!(shared, under);
@@ -102,8 +106,12 @@ fn this_plan_has_nothing_to_look_at() {
 /// Pains of the trade: an item forgotten behind a closed skin (P85), work wanted before a closing (P86).
 #[test]
 fn p85_p86_a_closing_that_comes_before_what_it_hides() {
-    let early = FLAP.replace("sets = [\"web/A\"]\nafter = [\"caps\"]", "sets = [\"web/A\"]\nafter = [\"caps\", \"skin\"]")
-        .replace("closes = [\"web: aft\"]\nafter = [\"ribs\"]", "closes = [\"web: aft\"]\nafter = [\"caps\"]");
+    let early = FLAP
+        .replace("sets = [\"web/A\"]\nafter = [\"caps\"]", "sets = [\"web/A\"]\nafter = [\"caps\", \"skin\"]")
+        .replace(
+            "closes = [\"web: aft\"]\nafter = [\"ribs\"]",
+            "closes = [\"web: aft\"]\nafter = [\"caps\"]",
+        );
     insta::assert_snapshot!(findings(&early), @r#"
     plan/flap-left.toml:20:1  row B, holes 5 to 7 and 30 to 32: stay open at every step that sets them; they wait for rib/1, which comes at ribs
       20 │ B = { like = "A", shift = [0, 3.5], hold = { until = "skin", why = "fits the skin" } }
@@ -139,7 +147,8 @@ fn a_hold_without_an_end_is_told() {
 }
 
 fn done(order: u64, event: impl Into<Event>) -> Envelope {
-    let mut envelope = Envelope::around(&event.into(), format!("act-{order}"), String::new(), String::new(), 1);
+    let mut envelope =
+        Envelope::around(&event.into(), format!("act-{order}"), String::new(), String::new(), 1);
     envelope.order = order;
     envelope
 }
@@ -162,7 +171,10 @@ fn a_step_is_ready_when_those_before_it_are_done() {
     assert_eq!(state_of(&primed, "caps").left(), 31);
 
     let holes = sequence.work(step(&plan, "caps")).fill.iter().map(|&hole| plan.hole_name(hole)).collect();
-    acts.push(done(2, HolesSet { holes, run: String::new(), set_up: String::new(), fastener: String::new() }));
+    acts.push(done(
+        2,
+        HolesSet { holes, run: String::new(), set_up: String::new(), fastener: String::new() },
+    ));
     let set = State::fold(&plan, acts);
     assert_eq!(state_of(&set, "caps").state, StepState::Done);
     assert_eq!(state_of(&set, "ribs").state, StepState::Ready);

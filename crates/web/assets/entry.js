@@ -63,7 +63,11 @@
       for (const field of ["rivet", "flush"]) {
         const select = main.querySelector(`form[data-preview] [name="${field}"]`);
         const anew = fresh.querySelector(`form[data-preview] [name="${field}"]`);
-        if (select && anew) { select.replaceChildren(...anew.childNodes); showFlush(select.form); }
+        if (!select || !anew) continue;
+        const { value } = anew;
+        select.replaceChildren(...anew.childNodes);
+        select.value = value;
+        showFlush(select.form);
       }
     }
     about.dataset.next = now.dataset.next;

@@ -67,8 +67,14 @@ fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
         .route("/entry/{assembly}", get(pages::entry::page).post(pages::entry::write))
         .route("/entry/{assembly}/preview", post(pages::entry::preview))
         .route("/import/{assembly}", get(pages::import::page))
-        .route("/import/{assembly}/look", post(pages::import::look).layer(DefaultBodyLimit::max(pages::import::MOST_BYTES)))
-        .route("/import/{assembly}/write", post(pages::import::write).layer(DefaultBodyLimit::max(pages::import::MOST_BYTES)))
+        .route(
+            "/import/{assembly}/look",
+            post(pages::import::look).layer(DefaultBodyLimit::max(pages::import::MOST_BYTES)),
+        )
+        .route(
+            "/import/{assembly}/write",
+            post(pages::import::write).layer(DefaultBodyLimit::max(pages::import::MOST_BYTES)),
+        )
         .route("/findings", get(pages::findings::page))
         .route("/run/{assembly}/{step}", get(pages::run::before))
         .route("/bench/{run}", get(pages::run::bench))

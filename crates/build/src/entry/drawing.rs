@@ -204,14 +204,20 @@ pub fn imported(
 ) -> Result<(String, String), EntryError> {
     let drawing = read(bytes);
     let Some(units) = units_of(&drawing, &answers.units)? else {
-        return Err(EntryError::typed("the drawing does not say its unit", "choose the unit it was drawn in"));
+        return Err(EntryError::typed(
+            "the drawing does not say its unit",
+            "choose the unit it was drawn in",
+        ));
     };
     let plan = of_text(text);
     let it = &plan[named(&plan, assembly)?];
     let (unit, has_steps) = (it.unit, !it.steps.is_empty());
     let part = short(&answers.part);
     if part.is_empty() {
-        return Err(EntryError::typed("the drawing's part has no name", "write which part the outline is, such as web"));
+        return Err(EntryError::typed(
+            "the drawing's part has no name",
+            "write which part the outline is, such as web",
+        ));
     }
     let plane = if answers.plane.trim().is_empty() { part.clone() } else { short(&answers.plane) };
     let sketch = sketch_of(&drawing, units, &answers.leave);
@@ -251,7 +257,9 @@ pub fn imported(
         from_head.reverse();
     }
     for row in &sketch.rows {
-        let Some(chosen) = answers.rivets.iter().find(|it| it.size == size(row) && !it.rivet.trim().is_empty()) else {
+        let Some(chosen) =
+            answers.rivets.iter().find(|it| it.size == size(row) && !it.rivet.trim().is_empty())
+        else {
             continue;
         };
         let flush = chosen.rivet.trim().starts_with(HeadStyle::Flush.number());
@@ -266,14 +274,23 @@ pub fn imported(
     if answers.one_step && !has_steps && !sketch.rows.is_empty() {
         new = one_step(&new)?.0;
     }
-    let reading = faying_plan::read(vec![faying_plan::SourceText { name: "this file".into(), text: new.as_str().into() }]);
-    let before = faying_plan::read(vec![faying_plan::SourceText { name: "this file".into(), text: text.into() }]).findings;
+    let reading = faying_plan::read(vec![faying_plan::SourceText {
+        name: "this file".into(),
+        text: new.as_str().into(),
+    }]);
+    let before =
+        faying_plan::read(vec![faying_plan::SourceText { name: "this file".into(), text: text.into() }])
+            .findings;
     let wrong = reading.findings.iter().find(|it| {
-        it.severity == faying_standards::Severity::Wrong && !before.iter().any(|old| old.kind == it.kind && old.what == it.what)
+        it.severity == faying_standards::Severity::Wrong
+            && !before.iter().any(|old| old.kind == it.kind && old.what == it.what)
     });
     match wrong {
         Some(finding) => Err(EntryError::found(finding)),
-        None => Ok((new, format!("Plane {plane} is in the plan: {} holes in {} rows.", sketch.holes(), sketch.rows.len()))),
+        None => Ok((
+            new,
+            format!("Plane {plane} is in the plan: {} holes in {} rows.", sketch.holes(), sketch.rows.len()),
+        )),
     }
 }
 
@@ -294,7 +311,8 @@ fn sketch_of(drawing: &Drawing, units: DrawingUnits, leave: &[String]) -> Sketch
 
 /// Width and height of all that is drawn as loops, in.
 fn extent(drawing: &Drawing, units: DrawingUnits, leave: &[String]) -> Option<[f64; 2]> {
-    let kept = drawing.outlines.iter().filter(|it| !leave.iter().any(|layer| layer.eq_ignore_ascii_case(&it.layer)));
+    let kept =
+        drawing.outlines.iter().filter(|it| !leave.iter().any(|layer| layer.eq_ignore_ascii_case(&it.layer)));
     let all = kept.map(faying_import::dxf::Outline::extent).reduce(|all, one| {
         [all[0].min(one[0]), all[1].min(one[1]), all[2].max(one[2]), all[3].max(one[3])]
     })?;
@@ -341,8 +359,15 @@ fn short(name: &str) -> String {
 }
 
 /// The part as it is, changed where something is said of it, or new.
-fn with_part(text: &str, name: &str, typed: &str, thickness: &str, material: &str) -> Result<String, EntryError> {
-    let mut part = PartText { thickness: thickness.to_owned(), material: material.to_owned(), ..PartText::default() };
+fn with_part(
+    text: &str,
+    name: &str,
+    typed: &str,
+    thickness: &str,
+    material: &str,
+) -> Result<String, EntryError> {
+    let mut part =
+        PartText { thickness: thickness.to_owned(), material: material.to_owned(), ..PartText::default() };
     let known = of_text(text).parts.iter().any(|part| part.name == name);
     if known {
         return Ok(edit::change_part(text, name, &part)?);

@@ -37,7 +37,10 @@ pub fn part_line(line: &str, unit: Unit) -> Result<PartLine, EntryError> {
         at += 1;
         let behind = words.get(at).copied().filter(|next| matches!(*next, "mm" | "in"));
         // A whole number is a thickness only where its unit is said or is millimetres: "rib 2" is a name.
-        let sized = word.contains(['.', '/', '#']) || word.ends_with("mm") || behind.is_some() || unit == Unit::Millimetre;
+        let sized = word.contains(['.', '/', '#'])
+            || word.ends_with("mm")
+            || behind.is_some()
+            || unit == Unit::Millimetre;
         let begins = word.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | '#'));
         let size = [behind.map_or_else(|| word.to_owned(), |unit| format!("{word} {unit}")), word.to_owned()];
         if name.is_empty() {
@@ -61,7 +64,10 @@ pub fn part_line(line: &str, unit: Unit) -> Result<PartLine, EntryError> {
     let written = name.join(" ");
     let name = name.join("-").to_lowercase();
     if !name.starts_with(|c: char| c.is_alphabetic()) {
-        return Err(EntryError::typed(format!("the line begins with \"{}\", not with the name of a part", words[0]), HOW));
+        return Err(EntryError::typed(
+            format!("the line begins with \"{}\", not with the name of a part", words[0]),
+            HOW,
+        ));
     }
     if written != name {
         part.title = written;
@@ -97,7 +103,10 @@ pub fn row_line(plan: &Plan, entry: &RowEntry) -> Result<RowText, EntryError> {
         return Err(EntryError::found(finding));
     }
     let Some(typed) = list.rows.into_iter().next() else {
-        return Err(EntryError::typed("nothing was typed for the row", "write for example: 26 x -5, doubler to web"));
+        return Err(EntryError::typed(
+            "nothing was typed for the row",
+            "write for example: 26 x -5, doubler to web",
+        ));
     };
     let mut said = Said::default();
     let mut layers: Vec<String> = Vec::new();
@@ -137,7 +146,11 @@ fn with_capitals(line: &str) -> String {
         .split(' ')
         .map(|word| {
             let (times, rest) = word.strip_prefix(['x', 'X', '×']).map_or(("", word), |rest| ("x", rest));
-            if starts(rest) && rest.is_ascii() { format!("{times}{}", rest.to_ascii_uppercase()) } else { word.to_owned() }
+            if starts(rest) && rest.is_ascii() {
+                format!("{times}{}", rest.to_ascii_uppercase())
+            } else {
+                word.to_owned()
+            }
         })
         .collect();
     words.join(" ")
@@ -189,10 +202,16 @@ fn pieces(plan: &Plan, layers: &[String]) -> Result<(Vec<String>, Vec<usize>), E
 }
 
 fn unknown(plan: &Plan, known: &[String], name: &str) -> EntryError {
-    let copied: Vec<&str> =
-        known.iter().map(String::as_str).filter(|piece| piece.split_once('/').is_some_and(|(part, _)| part == name)).collect();
+    let copied: Vec<&str> = known
+        .iter()
+        .map(String::as_str)
+        .filter(|piece| piece.split_once('/').is_some_and(|(part, _)| part == name))
+        .collect();
     if !copied.is_empty() {
-        return EntryError::typed(format!("\"{name}\" is several pieces"), format!("write which: {}", copied.join(", ")));
+        return EntryError::typed(
+            format!("\"{name}\" is several pieces"),
+            format!("write which: {}", copied.join(", ")),
+        );
     }
     let what = format!("there is no part \"{name}\" yet");
     let next = match keys::nearest(name, known.iter().map(String::as_str)) {
@@ -214,7 +233,10 @@ fn called(
     let read = |text: &str| {
         Fastener::read(text).map(|read| read.fastener).map_err(|error| {
             let text = error.to_string();
-            let (what, next) = text.rsplit_once("; ").or_else(|| text.rsplit_once(": ")).unwrap_or((&text, "compare with your plans"));
+            let (what, next) = text
+                .rsplit_once("; ")
+                .or_else(|| text.rsplit_once(": "))
+                .unwrap_or((&text, "compare with your plans"));
             EntryError::typed(what, next)
         })
     };
@@ -222,7 +244,10 @@ fn called(
     let head = said.head.or(usual_kind.map(|kind| kind.head)).unwrap_or(HeadStyle::Universal);
     let whole = match called {
         None if usual.is_empty() => return Ok(None),
-        None => usual_kind.map_or_else(|| usual.to_owned(), |kind| faying_standards::RivetType { head, ..kind }.to_string()),
+        None => usual_kind.map_or_else(
+            || usual.to_owned(),
+            |kind| faying_standards::RivetType { head, ..kind }.to_string(),
+        ),
         Some(dash) if dash.starts_with('-') => match usual_kind {
             Some(kind) => format!("{}{dash}", faying_standards::RivetType { head, ..kind }),
             None => {
@@ -302,7 +327,8 @@ mod tests {
 
     fn read(line: &str, rivet: &str, flush: &str) -> Result<RowText, String> {
         let plan = faying_plan::read(vec![SourceText { name: "flap".into(), text: FLAP.into() }]).plan;
-        let entry = RowEntry { line: line.into(), rivet: rivet.into(), flush: flush.into(), ..RowEntry::default() };
+        let entry =
+            RowEntry { line: line.into(), rivet: rivet.into(), flush: flush.into(), ..RowEntry::default() };
         row_line(&plan, &entry).map_err(|error| error.to_string())
     }
 
@@ -310,7 +336,13 @@ mod tests {
         let row = read(line, rivet, flush).unwrap();
         let prep: Vec<String> = row.prep.iter().map(|(part, how)| format!("{part} {how}")).collect();
         let rivet = if row.called.is_empty() { format!("{} without length", row.rivet) } else { row.called };
-        format!("{} {rivet} [{}] ({}) {}", row.count.unwrap(), row.through.join(", "), prep.join(", "), row.note)
+        format!(
+            "{} {rivet} [{}] ({}) {}",
+            row.count.unwrap(),
+            row.through.join(", "),
+            prep.join(", "),
+            row.note
+        )
     }
 
     #[test]
@@ -330,8 +362,18 @@ mod tests {
                 "dimpled",
                 "12 MS20426AD3-4 [skin-upper, web] (skin-upper dimpled, web countersunk) by hand",
             ),
-            ("8 -4 skin-upper to web", "MS20426AD3", "nested", "8 MS20426AD3-4 [skin-upper, web] (skin-upper dimpled, web countersunk) "),
-            ("8 -4 skin-upper to web", "MS20426AD3", "countersunk", "8 MS20426AD3-4 [skin-upper, web] (skin-upper countersunk) "),
+            (
+                "8 -4 skin-upper to web",
+                "MS20426AD3",
+                "nested",
+                "8 MS20426AD3-4 [skin-upper, web] (skin-upper dimpled, web countersunk) ",
+            ),
+            (
+                "8 -4 skin-upper to web",
+                "MS20426AD3",
+                "countersunk",
+                "8 MS20426AD3-4 [skin-upper, web] (skin-upper countersunk) ",
+            ),
             ("8 -4 skin-upper to web", "MS20426AD3", "", "8 MS20426AD3-4 [skin-upper, web] () "),
             ("4 AN3-5A, hinge bracket", "MS20470AD4", "", "4 AN3-5A [] () hinge bracket"),
             ("4", "MS20470AD4", "", "4 MS20470AD4 without length [] () "),
@@ -344,9 +386,17 @@ mod tests {
     #[test]
     fn what_cannot_be_read_says_what_to_write() {
         for (line, rivet, want) in [
-            ("26 -5 dubler to web", "MS20470AD4", "there is no part \"dubler\" yet; did you mean doubler? Otherwise add it under Parts first"),
+            (
+                "26 -5 dubler to web",
+                "MS20470AD4",
+                "there is no part \"dubler\" yet; did you mean doubler? Otherwise add it under Parts first",
+            ),
             ("26 -5 rib to web", "MS20470AD4", "\"rib\" is several pieces; write which: rib/1, rib/2"),
-            ("26 -5 doubler to web", "", "\"-5\" is a length, and no rivet is chosen; choose the rivet, or write the whole part number"),
+            (
+                "26 -5 doubler to web",
+                "",
+                "\"-5\" is a length, and no rivet is chosen; choose the rivet, or write the whole part number",
+            ),
             ("", "MS20470AD4", "nothing was typed for the row; write for example: 26 x -5, doubler to web"),
             (
                 "26 -5 doubler to web dimpled",

@@ -93,10 +93,7 @@ fn sheets(stack: &[String], prep: &[String]) -> Result<Vec<Sheet>, Failure> {
 }
 
 fn show(report: &CallOutReport) {
-    say!(
-        "{}: grip {:.3} in, seat to seat {:.3} in",
-        report.rivet, report.grip_in, report.seat_to_seat_in
-    );
+    say!("{}: grip {:.3} in, seat to seat {:.3} in", report.rivet, report.grip_in, report.seat_to_seat_in);
     say!("limits: {}, {}", report.limits.name, report.limits.source);
     say!("");
     say!("length    tail  wide enough  height   fold      head at mid height");
@@ -107,7 +104,9 @@ fn show(report: &CallOutReport) {
         let best = if report.best.as_deref() == Some(&it.dash) { "  <" } else { "" };
         say!(
             "{:>6} {:>5.2} d  {:>11.3}  {height:>6}   {fold:<8}  {head}{best}",
-            it.dash, it.tail_d, it.p_wide
+            it.dash,
+            it.tail_d,
+            it.p_wide
         );
     }
     say!("");

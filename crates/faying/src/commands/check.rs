@@ -30,7 +30,7 @@ pub fn run(arguments: &Arguments) -> Ended {
         }
         say!(
             "{}, {}, {}, {}, {}: {}",
-            counted(report.assemblies, "assembly").replace("assemblys", "assemblies"),
+            counted(report.assemblies, "assembly"),
             counted(report.parts, "part"),
             counted(report.rows, "row"),
             counted(report.holes, "hole"),

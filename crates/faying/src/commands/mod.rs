@@ -23,7 +23,11 @@ fn print_json(report: &impl Serialize) -> Result<(), Failure> {
     Ok(())
 }
 
-/// `1 finding`, `3 findings`.
+/// `1 finding`, `3 findings`, `2 assemblies`.
 fn counted(count: usize, what: &str) -> String {
-    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
+    match (count, what.strip_suffix('y')) {
+        (1, _) => format!("1 {what}"),
+        (_, Some(stem)) => format!("{count} {stem}ies"),
+        (_, None) => format!("{count} {what}s"),
+    }
 }

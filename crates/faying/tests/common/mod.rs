@@ -1,11 +1,15 @@
 //! What the black-box tests share: the program, the demo build in a folder of its own, a server.
 
-#![allow(dead_code, clippy::unwrap_used, reason = "each test file uses its part, and a test may fail where it stands")]
+#![allow(
+    dead_code,
+    clippy::unwrap_used,
+    reason = "each test file uses its part, and a test may fail where it stands"
+)]
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, ChildStdout, Command, Stdio};
 use std::time::Duration;
 
 use serde_json::{Value, json};
@@ -59,7 +63,8 @@ pub fn demo() -> TempDir {
         let file = entry.unwrap().path();
         let name = file.file_name().unwrap();
         if file.extension().is_some_and(|it| it == "toml") {
-            let to = if name == "limits.toml" { folder.path().join("kit").join(name) } else { plan.join(name) };
+            let to =
+                if name == "limits.toml" { folder.path().join("kit").join(name) } else { plan.join(name) };
             std::fs::copy(&file, to).unwrap();
         }
     }
@@ -86,6 +91,8 @@ pub fn findings(folder: &Path) -> Vec<Value> {
 pub struct Server {
     pub child: Child,
     pub port: u16,
+    // Held open: a server whose reader has gone away ends with a complaint.
+    _out: BufReader<ChildStdout>,
 }
 
 impl Server {
@@ -100,13 +107,14 @@ impl Server {
         let mut child =
             command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
         let mut line = String::new();
-        BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
+        let mut out = BufReader::new(child.stdout.take().unwrap());
+        out.read_line(&mut line).unwrap();
         let port = line
             .split("localhost:")
             .nth(1)
             .and_then(|rest| rest.split_whitespace().next()?.parse().ok())
             .unwrap_or_else(|| panic!("the server said {line:?}"));
-        Self { child, port }
+        Self { child, port, _out: out }
     }
 }
 

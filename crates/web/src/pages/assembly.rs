@@ -35,33 +35,32 @@ fn assemblies(world: &World) -> Markup {
         @if plan.assemblies.is_empty() {
             p { "The plan has no assembly yet. Write one in a file of its own under plan/; the page follows as you save." }
         } @else {
-            div.scroll tabindex="0" role="region" aria-label="Assemblies" {
-                table.assemblies {
-                    thead { tr {
-                        th scope="col" { "Assembly" }
-                        th scope="col" { "Planes" }
-                        th.n scope="col" { "Parts" }
-                        th.n scope="col" { "Holes" }
-                        th.n scope="col" { "Set" }
-                    } }
-                    tbody {
-                        @for assembly in &plan.assemblies {
-                            @let holes: Vec<_> = assembly.rows.iter().flat_map(|&row| plan[row].hole_ids()).collect();
-                            tr {
-                                th scope="row" {
-                                    a.tap href={ "/assembly/" (address(&assembly.id)) } { (assembly.title) }
-                                    @if let Some(other) = assembly.mirror_of { small { "other hand of " (plan[other].title) } }
-                                }
-                                td { ul.planes {
-                                    @for &plane in &assembly.planes {
-                                        li { a.tap href=(plane_address(world, plane, Side::Near)) { (title_of(&plan[plane].title, &plan[plane].name)) } }
-                                    }
-                                    @if assembly.planes.is_empty() { li { small { "none drawn" } } }
-                                } }
-                                td.n { (assembly.parts.iter().map(|&part| plan[part].pieces.len()).sum::<usize>()) }
-                                td.n { (holes.len()) }
-                                td.n { (holes.iter().filter(|&&hole| world.is_set(hole)).count()) }
+            table.folds.assemblies role="table" {
+                thead role="rowgroup" { tr role="row" {
+                    th scope="col" role="columnheader" { "Assembly" }
+                    th scope="col" role="columnheader" { "Planes" }
+                    th.n scope="col" role="columnheader" { "Parts" }
+                    th.n scope="col" role="columnheader" { "Holes" }
+                    th.n scope="col" role="columnheader" { "Set" }
+                } }
+                tbody role="rowgroup" {
+                    @for assembly in &plan.assemblies {
+                        @let holes: Vec<_> = assembly.rows.iter().flat_map(|&row| plan[row].hole_ids()).collect();
+                        tr role="row" {
+                            th scope="row" role="rowheader" {
+                                a.tap href={ "/assembly/" (address(&assembly.id)) } { (assembly.title) }
+                                @if let Some(other) = assembly.mirror_of { small { "other hand of " (plan[other].title) } }
                             }
+                            td.full role="cell" {
+                                @if assembly.planes.is_empty() { small { "no plane drawn" } } @else {
+                                    ul.planes { @for &plane in &assembly.planes {
+                                        li { a.tap href=(plane_address(world, plane, Side::Near)) { (title_of(&plan[plane].title, &plan[plane].name)) } }
+                                    } }
+                                }
+                            }
+                            td.n role="cell" data-label="parts" { (assembly.parts.iter().map(|&part| plan[part].pieces.len()).sum::<usize>()) }
+                            td.n role="cell" data-label="holes" { (holes.len()) }
+                            td.n role="cell" data-label="set" { (holes.iter().filter(|&&hole| world.is_set(hole)).count()) }
                         }
                     }
                 }
@@ -129,8 +128,8 @@ fn main(world: &World, id: AssemblyId, plane: Option<PlaneId>, side: Side) -> Ma
                 @for one in [Side::Near, Side::Far] {
                     a href=(plane_address(world, shown, one)) aria-current=[(one == side).then_some("true")] { "from " (plan[shown].side_name(one)) }
                 }
+                a.past href="#rows" { "to the rows" }
             }
-            a.skip href="#rows" { "Past the drawing" }
             (drawings(world, &standing, shown, side))
             @if !plan[shown].note.is_empty() { p.remark { (plan[shown].note) } }
             h2 #rows { "Rows of " (title_of(&plan[shown].title, &plan[shown].name)) }
@@ -193,7 +192,7 @@ fn drawings(world: &World, standing: &Standing<'_>, plane: PlaneId, side: Side) 
         date: adopted_on(world),
         ..PlaneOptions::default()
     };
-    let wide = PlaneOptions { width: WIDE, max_height: 760.0, ..options("wide") };
+    let wide = PlaneOptions { width: WIDE, max_height: 760.0, max_aspect: Some(9.0), ..options("wide") };
     let narrow = PlaneOptions { width: NARROW, max_height: 2400.0, least_pitch: 24.0, ..options("narrow") };
     html! {
         div.drawing.on-wide { (drawing(&plane_drawing(plan, plane, side, &look, &wide))) }
@@ -254,19 +253,17 @@ fn alike(world: &World, row: RowId) -> Vec<Alike<'_>> {
 
 fn rows(world: &World, standing: &Standing<'_>, rows: &[RowId]) -> Markup {
     html! {
-        div.scroll tabindex="0" role="region" aria-label="Rows" {
-            table.rows {
-                thead { tr {
-                    th scope="col" { "Row" }
-                    th scope="col" { "Call-out in the plan" }
-                    th scope="col" { "As computed" }
-                    th scope="col" { "Stack, in" }
-                    th.n scope="col" { "Holes" }
-                    th.n scope="col" { "Set" }
-                    th.n scope="col" { "Open" }
-                } }
-                @for &row in rows { (one_row(world, standing, row)) }
-            }
+        table.folds.rows role="table" {
+            thead role="rowgroup" { tr role="row" {
+                th scope="col" role="columnheader" { "Row" }
+                th scope="col" role="columnheader" { "Call-out in the plan" }
+                th scope="col" role="columnheader" { "As computed" }
+                th scope="col" role="columnheader" { "Stack, in" }
+                th.n scope="col" role="columnheader" { "Holes" }
+                th.n scope="col" role="columnheader" { "Set" }
+                th.n scope="col" role="columnheader" { "Open" }
+            } }
+            @for &row in rows { (one_row(world, standing, row)) }
         }
     }
 }
@@ -276,9 +273,9 @@ fn one_row(world: &World, standing: &Standing<'_>, id: RowId) -> Markup {
     let row = &plan[id];
     if let Some(other) = row.same {
         return html! {
-            tbody { tr {
-                th scope="row" { (row.name) }
-                td colspan="6" {
+            tbody role="rowgroup" { tr role="row" {
+                th scope="row" role="rowheader" { b { (row.name) } }
+                td.full colspan="6" role="cell" {
                     "Seen in "
                     @match plan[other].plane {
                         Some(plane) => a href=(plane_address(world, plane, Side::Near)) { (plan.row_name(other)) },
@@ -295,26 +292,26 @@ fn one_row(world: &World, standing: &Standing<'_>, id: RowId) -> Markup {
     let set = holes.iter().filter(|&&hole| world.is_set(hole)).count();
     let open = holes.iter().filter(|&&hole| matches!(standing.hole(hole), HoleStanding::Open(_))).count();
     html! {
-        tbody {
+        tbody role="rowgroup" {
             @for (index, group) in groups.iter().enumerate() {
-                tr {
+                tr role="row" {
                     @if index == 0 {
-                        th scope="rowgroup" rowspan=(lines) { b { (row.name) } @if !row.note.is_empty() { br; small { (row.note) } } }
-                        td rowspan=(lines) { (called(world, id)) }
+                        th scope="rowgroup" role="rowheader" rowspan=(lines) { b { (row.name) } }
+                        td role="cell" rowspan=(lines) { (called(world, id)) }
                     }
-                    td {
+                    td role="cell" {
                         (verdict(world, id, group))
                         @if groups.len() > 1 { br; small { (plan.hole_range(&group.holes)) } }
                     }
-                    td { (stack(world, id, group.holes[0])) }
+                    td role="cell" { (stack(world, id, group.holes[0])) }
                     @if index == 0 {
-                        td.n rowspan=(lines) { (holes.len()) }
-                        td.n rowspan=(lines) { (set) }
-                        td.n rowspan=(lines) { @if open > 0 { (open) } }
+                        td.n role="cell" rowspan=(lines) data-label="holes" { (holes.len()) }
+                        td.n role="cell" rowspan=(lines) data-label="set" { (set) }
+                        td.n role="cell" rowspan=(lines) data-label=[(open > 0).then_some("open")] { @if open > 0 { (open) } }
                     }
                 }
             }
-            tr.more { td colspan="7" { (more(world, standing, id, &holes)) } }
+            tr.more role="row" { td.full colspan="7" role="cell" { (more(world, standing, id, &holes)) } }
         }
     }
 }
@@ -379,7 +376,7 @@ fn stack(world: &World, row: RowId, hole: HoleId) -> String {
             text.push_str(" + ");
         }
         text.push_str(
-            &plan[part].thickness.map_or_else(|| plan.piece_name(piece), |thickness| thickness.decimal()),
+            &plan[part].thickness.map_or_else(|| plan.piece_name(piece), faying_build::room::Length::decimal),
         );
         let how = plan.preparation(row, part);
         if how != faying_build::room::Preparation::Plain {
@@ -407,7 +404,10 @@ fn more(world: &World, standing: &Standing<'_>, id: RowId, holes: &[HoleId]) -> 
     }
     html! {
         details id={ "row-" (id.index()) } {
-            summary { "Row " (row.name) ": holes, reasons, acts" }
+            summary {
+                @if row.note.is_empty() { "Row " (row.name) ": holes, reasons, acts" }
+                @else { (row.name) ": " (row.note) }
+            }
             div.inside {
                 @match &row.head {
                     Some(HeadSide::Side(side)) => p { "Manufactured head " @if let Some(plane) = row.plane { (plan[plane].side_name(*side)) } @else if *side == Side::Near { "on the first sheet" } @else { "on the last sheet" } ", says the plan." },
@@ -440,6 +440,7 @@ fn more(world: &World, standing: &Standing<'_>, id: RowId, holes: &[HoleId]) -> 
 /// How a hole stands, in a word or two.
 pub fn standing_word(world: &World, standing: HoleStanding, hole: HoleId) -> &'static str {
     match standing {
+        HoleStanding::Set if measured_outside(world, hole) => "set, measured outside the limits",
         HoleStanding::Set if world.state.measured(hole).is_some() => "set, measured",
         HoleStanding::Set => "set",
         HoleStanding::Open(Openness::Held { .. }) => "held open",

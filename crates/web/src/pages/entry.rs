@@ -36,16 +36,26 @@ pub struct Asked {
     edit: Edit,
 }
 
-pub async fn write(State(app): State<App>, Path(assembly): Path<String>, Json(asked): Json<Asked>) -> Response {
+pub async fn write(
+    State(app): State<App>,
+    Path(assembly): Path<String>,
+    Json(asked): Json<Asked>,
+) -> Response {
     let build = app.build.clone();
-    let done = tokio::task::spawn_blocking(move || entry::write(&build, &assembly, &asked.mark, &asked.edit)).await;
+    let done =
+        tokio::task::spawn_blocking(move || entry::write(&build, &assembly, &asked.mark, &asked.edit)).await;
     told(done.map_err(|error| error.to_string()).and_then(|done| {
-        done.map(|written| json!({ "ok": true, "mark": written.mark, "says": written.says })).map_err(|error| why(&error))
+        done.map(|written| json!({ "ok": true, "mark": written.mark, "says": written.says }))
+            .map_err(|error| why(&error))
     }))
 }
 
 /// What a typed row would be, as a piece of the page.
-pub async fn preview(State(app): State<App>, Path(assembly): Path<String>, Json(row): Json<RowEntry>) -> Response {
+pub async fn preview(
+    State(app): State<App>,
+    Path(assembly): Path<String>,
+    Json(row): Json<RowEntry>,
+) -> Response {
     let build = app.build.clone();
     let read = tokio::task::spawn_blocking(move || {
         let world = build.world();
@@ -80,9 +90,10 @@ pub async fn create(State(app): State<App>, Json(new): Json<NewAssembly>) -> Res
         of => entry::mirror(&build, of, &new.id, &new.title).map(|id| format!("/assembly/{id}")),
     })
     .await;
-    told(done.map_err(|error| error.to_string()).and_then(|done| {
-        done.map(|go| json!({ "ok": true, "go": go })).map_err(|error| why(&error))
-    }))
+    told(
+        done.map_err(|error| error.to_string())
+            .and_then(|done| done.map(|go| json!({ "ok": true, "go": go })).map_err(|error| why(&error))),
+    )
 }
 
 /// A refusal is an answer like any other: nothing was broken.
@@ -359,8 +370,12 @@ fn steps(world: &World, id: AssemblyId) -> Markup {
 
 fn findings(world: &World, id: AssemblyId) -> Markup {
     let file = &entry::plan_file(world.plan(), id).name;
-    let of_file: Vec<_> =
-        world.side.findings.iter().filter(|it| it.place.as_ref().is_some_and(|it| it.file == *file)).collect();
+    let of_file: Vec<_> = world
+        .side
+        .findings
+        .iter()
+        .filter(|it| it.place.as_ref().is_some_and(|it| it.file == *file))
+        .collect();
     html! {
         @if of_file.is_empty() { p { small { "Nothing found in " (file) "." } } }
         @for finding in of_file { (layout::finding(finding)) }

@@ -7,14 +7,13 @@ use faying_build::report::{
     HoleStanding, SectionNumbers, Standing, cited, joint_limits, joint_working, open_why, section_numbers,
 };
 use faying_build::room::{
-    Candidate, Event, Fold, HeadStyle, HoleId, HoleStatus, Joint, Length, Measured, Preparation, ShopSeat, Side,
+    Candidate, Event, Fold, HeadStyle, HoleId, HoleStatus, Joint, Length, Measured, Preparation, ShopSeat,
+    Side,
 };
 use faying_sheet::{Quadrants, SectionInput, SectionSheet, ShopHead, section_drawing};
 use maud::{Markup, html};
 
-use super::assembly::{
-    address, called, count, drawing, hole_address, plane_address, standing_word, word,
-};
+use super::assembly::{address, called, count, drawing, hole_address, plane_address, standing_word, word};
 use super::record::{entry, head, take_back};
 use super::standards::inches;
 use super::{answer, missing, refresh};
@@ -28,7 +27,11 @@ pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Response 
         drop(world);
         return missing(&app, &format!("The plan has no hole {name}."));
     };
-    let title = format!("Hole {}, {}", short(&world, hole), world.plan()[world.plan()[world.plan()[hole].row].assembly].title);
+    let title = format!(
+        "Hole {}, {}",
+        short(&world, hole),
+        world.plan()[world.plan()[world.plan()[hole].row].assembly].title
+    );
     answer(framed(&world, Tab::Assemblies, &title, &main(&world, hole)))
 }
 
@@ -86,6 +89,7 @@ fn main(world: &World, id: HoleId) -> Markup {
             @if let Some(after) = beside(hole.number + 1) { a rel="next" href=(hole_address(world, after)) { (short(world, after)) " ›" } }
         }
         (now(world, id, standing))
+        @if !row.note.is_empty() { p.remark { "Row " (row.name) ": " (row.note) } }
         div.pair {
             div {
                 h2 { "Section" }
@@ -99,7 +103,6 @@ fn main(world: &World, id: HoleId) -> Markup {
             }
         }
         @if let Some(joint) = joint { (candidates(joint)) (heads(joint)) (limits(joint)) (workings(world, joint)) }
-        @if !row.note.is_empty() { h2 { "Note in the plan" } p.remark { (row.note) } }
         (history(world, id))
         (acts(world, id, &name, joint))
         script src="/assets/measure.js" defer {}
@@ -166,10 +169,12 @@ fn section_input(
 ) -> SectionInput {
     let plan = world.plan();
     let plane = plan[plan[id].row].plane;
-    let side = |side| plane.map_or_else(
-        || if side == Side::Near { "first" } else { "last" }.to_owned(),
-        |plane| plan[plane].side_name(side).to_owned(),
-    );
+    let side = |side| {
+        plane.map_or_else(
+            || if side == Side::Near { "first" } else { "last" }.to_owned(),
+            |plane| plan[plane].side_name(side).to_owned(),
+        )
+    };
     SectionInput {
         key: key.to_owned(),
         width,
@@ -179,7 +184,8 @@ fn section_input(
             .iter()
             .zip(&joint.sheets)
             .map(|(&piece, sheet)| SectionSheet {
-                name: plan.piece_name(piece),
+                // The copy stands in the table of the stack; here there is no room for it.
+                name: plan[plan[piece].part].name.clone(),
                 thickness_in: sheet.thickness.inches(),
                 preparation: sheet.preparation,
             })
@@ -256,15 +262,18 @@ fn symbol(world: &World, id: HoleId, joint: &Joint) -> (Quadrants, String) {
     let plan = world.plan();
     let plane = plan[plan[id].row].plane;
     let side = joint.head.side;
-    let side_name = plane.map_or(if side == Side::Near { "first" } else { "last" }, |plane| plan[plane].side_name(side));
+    let side_name =
+        plane.map_or(if side == Side::Near { "first" } else { "last" }, |plane| plan[plane].side_name(side));
     let many = |how: Preparation| joint.sheets.iter().filter(|sheet| sheet.preparation == how).count();
     let mark = |count: usize, letter: &str| match count {
         0 => String::new(),
         1 => letter.to_owned(),
         count => format!("{letter}{count}"),
     };
-    let preparation = format!("{}{}", mark(many(Preparation::Dimpled), "D"), mark(many(Preparation::Countersunk), "C"));
-    let length = joint.dash().map_or_else(String::new, |dash| dash.to_string().trim_start_matches('-').to_owned());
+    let preparation =
+        format!("{}{}", mark(many(Preparation::Dimpled), "D"), mark(many(Preparation::Countersunk), "C"));
+    let length =
+        joint.dash().map_or_else(String::new, |dash| dash.to_string().trim_start_matches('-').to_owned());
     let side_letter = if side == Side::Near { "N" } else { "F" };
     let head_words = match joint.rivet.head {
         HeadStyle::Universal => "universal head",
@@ -331,7 +340,7 @@ fn candidate(joint: &Joint, best: Option<faying_build::room::Dash>, it: &Candida
 }
 
 /// A probability in percent, without claiming a certainty.
-fn odds(p: f64) -> String {
+pub fn odds(p: f64) -> String {
     match 100.0 * p {
         high if high >= 99.95 => "over 99.9 %".to_owned(),
         low if low < 0.05 => "under .1 %".to_owned(),
@@ -488,9 +497,13 @@ mod tests {
 
     #[test]
     fn no_probability_is_a_certainty() {
-        for (p, want) in
-            [(1.0, "over 99.9 %"), (0.9994, "99.9 %"), (0.957, "95.7 %"), (0.0004, "under .1 %"), (0.0, "under .1 %")]
-        {
+        for (p, want) in [
+            (1.0, "over 99.9 %"),
+            (0.9994, "99.9 %"),
+            (0.957, "95.7 %"),
+            (0.0004, "under .1 %"),
+            (0.0, "under .1 %"),
+        ] {
             assert_eq!(odds(p), want);
         }
     }

@@ -12,7 +12,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::assembly::{address, hole_address};
-use super::hole::short;
+use super::hole::{odds, short};
 use super::standards::inches;
 use super::{answer, refresh};
 use crate::App;
@@ -79,7 +79,9 @@ fn read(world: &World, text: &str) -> Of {
     let row = row.trim();
     let named = |id: RowId| {
         let name = plan.row_name(id);
-        name.eq_ignore_ascii_case(row) || plan[id].name.eq_ignore_ascii_case(row) || name.ends_with(&format!("/{row}"))
+        name.eq_ignore_ascii_case(row)
+            || plan[id].name.eq_ignore_ascii_case(row)
+            || name.ends_with(&format!("/{row}"))
     };
     let found: Vec<HoleId> = (0..plan.rows.len())
         .map(RowId::from_index)
@@ -152,14 +154,21 @@ fn says(world: &World, asked: &Asked) -> Markup {
         Of::Rivet(rivet) => (rivet, None),
         Of::Hole(hole) => match plan[plan[hole].row].rivet {
             Some(rivet) => (rivet, Some(hole)),
-            None => return html! { p { (plan.hole_name(hole)) " takes no solid rivet; no shop head is measured there." } },
+            None => {
+                return html! { p { (plan.hole_name(hole)) " takes no solid rivet; no shop head is measured there." } };
+            }
         },
     };
     let typed = TypedHead {
         width: asked.width.clone(),
         width_across: asked.width_across.clone(),
         height: asked.height.clone(),
-        seat: if asked.seat.is_empty() && hole.and_then(|hole| shop_seat(world, hole)) == Some(ShopSeat::Lip) { "lip".to_owned() } else { asked.seat.clone() },
+        seat: if asked.seat.is_empty() && hole.and_then(|hole| shop_seat(world, hole)) == Some(ShopSeat::Lip)
+        {
+            "lip".to_owned()
+        } else {
+            asked.seat.clone()
+        },
         limits: asked.limits.clone(),
     };
     let report = judge_typed(world, rivet, hole, &typed);
@@ -191,14 +200,14 @@ fn verdict(report: &JudgeReport) -> Markup {
         }
         @for reason in &report.reasons { p { (reason) } }
         p.next { b { @match report.action {
-            Action::None => "Nothing to do to this head.",
+            Action::None => "Nothing to do by these limits.",
             Action::Squeeze => "Another squeeze can bring it inside.",
             Action::Replace => "No squeeze brings it inside. Leave it and ask the designer, or replace it.",
             Action::Ask => "Something is missing, or it is for somebody else to decide.",
         } } }
         @if let Some([least, most]) = report.resqueeze_band_in { p { "Squeeze to between " b { (inches(least)) } " and " b { (inches(most)) } " in high." } }
-        @if let Some(conforms) = report.conforms { p { small { "Odds that the true dimensions are inside, for those read: " (format!("{:.0}", 100.0 * conforms)) " in 100." } } }
-        @if !report.not_checked.is_empty() { p { "Not checked: " (report.not_checked.join(", ")) "." } }
+        @if let Some(conforms) = report.conforms { p { small { "Odds that the true dimensions are inside, for those read: " (odds(conforms)) "." } } }
+        @if report.inside != Some(true) && !report.not_checked.is_empty() { p { "Not checked: " (report.not_checked.join(", ")) "." } }
         @if let Some(rule) = &report.thumb_rule {
             div.note { p { b { "Rule of thumb: " } (rule.says) } p { small { (rule.source) } } }
         }

@@ -94,7 +94,7 @@ pub fn entry(world: &World, act: &Act, can_take_back: bool) -> Markup {
             @if let Some(by) = undone {
                 " " small {
                     @if counts { "(taken back on " (by.at.get(..10).unwrap_or("")) ", and that was taken back again)" }
-                    @else { "taken back on " (by.at.get(..10).unwrap_or("")) @if let Event::Undone(undone) = &by.event { @if !undone.why.is_empty() { ": " (undone.why) } } }
+                    @else { "taken back on " (by.at.get(..10).unwrap_or("")) @if let Event::Undone(undone) = &by.event { @if !undone.why.is_empty() { ", " (quoted(&undone.why)) } } }
                 }
             }
             br;
@@ -153,7 +153,7 @@ pub fn words(world: &World, act: &Act) -> Markup {
         Event::RunStarted(body) => html! { "Run started: " (step_title(world, &body.step)) "." },
         Event::RunEnded(body) => {
             let step = world.state.run(&body.run).map(|run| step_title(world, &run.step));
-            html! { "Run ended" @if let Some(step) = step { ": " (step) } @if !body.why.is_empty() { ". " (body.why) } "." }
+            html! { "Run ended" @if let Some(step) = step { ": " (step) } @if !body.why.is_empty() { ", " (quoted(&body.why)) } "." }
         }
         Event::CouponProven(body) => html! {
             "Coupon" @if let Some(title) = set_up(&body.run, &body.set_up) { " for " (title) } ": "
@@ -163,10 +163,10 @@ pub fn words(world: &World, act: &Act) -> Markup {
             "Set: " (hole_links(&body.holes)) @if !body.fastener.is_empty() { ", " (body.fastener) } "."
         },
         Event::SetBefore(body) => html! {
-            "Set before the record began: " (hole_links(&body.holes)) @if !body.note.is_empty() { ". " (body.note) } "."
+            "Set before the record began: " (hole_links(&body.holes)) @if !body.note.is_empty() { ", " (quoted(&body.note)) } "."
         },
         Event::HoleOpened(body) => html! {
-            "Drilled out: " (hole_links(std::slice::from_ref(&body.hole))) @if !body.why.is_empty() { ". " (body.why) } "."
+            "Drilled out: " (hole_links(std::slice::from_ref(&body.hole))) @if !body.why.is_empty() { ", " (quoted(&body.why)) } "."
         },
         Event::HeadMeasured(body) => html! {
             "Measured: " (hole_links(std::slice::from_ref(&body.hole))) ", " (head(body.width, body.width_across, body.height))
@@ -179,13 +179,13 @@ pub fn words(world: &World, act: &Act) -> Markup {
             ": " (body.text)
         },
         Event::StepDone(body) => {
-            html! { "Done: " (step_title(world, &body.step)) @if !body.note.is_empty() { ". " (body.note) } "." }
+            html! { "Done: " (step_title(world, &body.step)) @if !body.note.is_empty() { ", " (quoted(&body.note)) } "." }
         }
         Event::Undone(body) => {
             let earlier = world.state.act_with_id(&body.act).map(|id: ActId| world.state.act(id));
             html! {
                 "Taken back" @if let Some(earlier) = earlier { ": " (plain(world, earlier)) " (" (earlier.at.get(..10).unwrap_or("")) ")" }
-                @if !body.why.is_empty() { ". " (body.why) } "."
+                @if !body.why.is_empty() { ", " (quoted(&body.why)) } "."
             }
         }
         Event::Unknown { kind, version } => {
@@ -205,6 +205,11 @@ pub fn head(width: Option<Length>, across: Option<Length>, height: Option<Length
         Some(height) => format!("{wide}, {} in high", height.decimal()),
         None => format!("{wide}, height not measured"),
     }
+}
+
+/// What somebody wrote, as theirs.
+fn quoted(text: &str) -> String {
+    format!("“{text}”")
 }
 
 /// Names of holes by row: the row, its numbers.

@@ -8,7 +8,7 @@ use axum::Json;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Response};
 use faying_build::report::RunReport;
-use faying_build::room::{HoleId, PlaneId, Side};
+use faying_build::room::{HoleId, PlaneId, Point, Side};
 use faying_build::{BenchReport, BenchSetUp, World};
 use faying_sheet::{HoleLook, HoleState, PlaneOptions, plane_drawing, svg};
 use maud::{Markup, PreEscaped, html};
@@ -223,7 +223,7 @@ fn window(world: &World, plane: PlaneId, holes: &[HoleId]) -> [f64; 4] {
     let plan = world.plan();
     let mut window = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
     for &hole in holes.iter().filter(|&&hole| plan[plan[hole].row].plane == Some(plane)) {
-        if let Some([x, y]) = plan[hole].at.map(|at| at.inches()) {
+        if let Some([x, y]) = plan[hole].at.map(Point::inches) {
             window = [
                 window[0].min(x - AROUND),
                 window[1].min(y - AROUND),

@@ -4,7 +4,7 @@ use axum::extract::State;
 use axum::response::Response;
 use faying_build::World;
 use faying_build::report::{LimitsReport, limits_in_use, own_values};
-use faying_build::room::{Known, figures};
+use faying_build::room::{Known, Table, figures};
 use maud::{Markup, html};
 
 use super::{answer, refresh};
@@ -70,26 +70,7 @@ fn main(world: &World) -> Markup {
                 }
             }
         }
-        @for table in figures().tables() {
-            section.table {
-                h2 id=(table.name) { (table.title) }
-                div.scroll tabindex="0" role="region" aria-labelledby=(table.name) {
-                    table {
-                        thead { tr { @for column in &table.columns { th scope="col" { (heading(column)) } } } }
-                        tbody {
-                            @for row in &table.rows {
-                                tr {
-                                    @for (index, (column, cell)) in table.columns.iter().zip(row).enumerate() {
-                                        @if index == 0 { th scope="row" { (shown(column, cell)) } } @else { td { (shown(column, cell)) } }
-                                    }
-                                }
-                            }
-                        }
-                    }
-                }
-                p.up { a href="#contents" { "Contents" } }
-            }
-        }
+        @for table in figures().tables() { (figures_of(table)) }
         h2 #sources { "Sources" }
         dl.sources {
             @for (key, source) in figures().sources() {
@@ -102,6 +83,52 @@ fn main(world: &World) -> Markup {
                 dd { (first_upper(&source.note)) }
             }
         }
+    }
+}
+
+/// A table as written; source, place, how known and note share the last column.
+fn figures_of(table: &Table) -> Markup {
+    let at = |name: &str| table.columns.iter().position(|column| column == name);
+    let about = ["source", "place", "known", "note"].map(at);
+    let own: Vec<usize> = (0..table.columns.len()).filter(|&index| !about.contains(&Some(index))).collect();
+    html! {
+        section.table {
+            h2 id=(table.name) { (table.title) }
+            div.scroll tabindex="0" role="region" aria-labelledby=(table.name) {
+                table {
+                    thead { tr {
+                        @for &index in &own { th scope="col" { (heading(&table.columns[index])) } }
+                        th scope="col" { "Source, and how it is known" }
+                    } }
+                    tbody {
+                        @for row in &table.rows {
+                            tr {
+                                @for &index in &own {
+                                    @if index == own[0] { th scope="row" { (row[index]) } } @else { td { (row[index]) } }
+                                }
+                                td.cited { (cited_cell(about.map(|index| index.map_or("", |index| row[index].as_str())))) }
+                            }
+                        }
+                    }
+                }
+            }
+            p.up { a href="#contents" { "Contents" } }
+        }
+    }
+}
+
+/// `ac43-13-1b, 4-57 (as quoted)`, and the note.
+fn cited_cell([source, place, known, note]: [&str; 4]) -> Markup {
+    let known = match known {
+        "second-hand" => "as quoted",
+        "memory" => "from memory",
+        other => other,
+    };
+    html! {
+        @if figures().source(source).is_some() { a href={ "#source-" (source) } { (source) } } @else { (source) }
+        @if !place.is_empty() { ", " (place) }
+        @if !known.is_empty() { " " b { "(" (known) ")" } }
+        @if !note.is_empty() { br; small { (first_upper(note)) } }
     }
 }
 
@@ -175,16 +202,6 @@ fn heading(column: &str) -> String {
         .find_map(|(end, unit)| column.strip_suffix(end).map(|name| (name, format!(", {unit}"))))
         .unwrap_or((column, String::new()));
     first_upper(&format!("{}{unit}", name.replace('_', " ")))
-}
-
-/// A cell as written; a source leads to its title, and how it is known is said in the page's words.
-fn shown(column: &str, cell: &str) -> Markup {
-    match (column, cell) {
-        ("source", key) if figures().source(key).is_some() => html! { a href={ "#source-" (key) } { (key) } },
-        ("known", "second-hand") => html! { "as quoted" },
-        ("known", "memory") => html! { "from memory" },
-        (_, cell) => html! { (cell) },
-    }
 }
 
 #[cfg(test)]
