@@ -1,8 +1,8 @@
 //! The starter set of tools, and which of them sets a rivet.
 //!
 //! A squeezer where its force suffices, else gun and bar. The rated force is
-//! that of `standards/constants.csv` (`squeezer-rated`), the share of it from
-//! which to leave the squeezer is `squeezer-warn`. The builder's own tools, and
+//! that of `standards/constants.csv` (`squeezer-rated`); from the share of it
+//! in `squeezer-warn` on, the reason says that it is near its end. The builder's own tools, and
 //! reach past flanges and into corners, come with the tools of the build.
 
 use faying_joint::force;
@@ -51,28 +51,29 @@ pub struct Choice {
 #[must_use]
 pub fn tool_for(rivet: RivetType, width: Length) -> Choice {
     let rated = figures().constant("squeezer-rated");
-    let most = rated.value * figures().constant("squeezer-warn").value;
-    let force = force::to_form(rivet.alloy, rivet.diameter.length(), width);
+    let warn = rated.value * figures().constant("squeezer-warn").value;
     let diameter = rivet.diameter;
-    let (tool, why) = match force {
-        Some(force) if force.lbf() < most => (
-            Tool::Squeezer,
-            format!(
-                "about {:.0} lbf for a head {} in wide; the squeezer of the starter set has {:.0} lbf",
-                force.lbf(),
-                width.decimal(),
+    let (tool, why) = match force::to_form(rivet.alloy, diameter.length(), width) {
+        Some(force) => {
+            let lbf = force.lbf();
+            let needs = format!("about {lbf:.0} lbf for a head {} in wide", width.decimal());
+            let has = format!(
+                "the squeezer of the starter set has {:.0} lbf at the end of its stroke",
                 rated.value
-            ),
-        ),
-        Some(force) => (
-            Tool::GunAndBar,
-            format!(
-                "about {:.0} lbf for a head {} in wide is near or over the {:.0} lbf of the starter squeezer",
-                force.lbf(),
-                width.decimal(),
-                rated.value
-            ),
-        ),
+            );
+            if lbf > rated.value {
+                (Tool::GunAndBar, format!("{needs}; {has}, which is not enough"))
+            } else if lbf >= warn {
+                (
+                    Tool::Squeezer,
+                    format!(
+                        "{needs}; {has}: near its end, so full air pressure, and look at the first heads"
+                    ),
+                )
+            } else {
+                (Tool::Squeezer, format!("{needs}; {has}"))
+            }
+        }
         None => (
             Tool::GunAndBar,
             format!("the force to form {} is not known here: gun and bar", rivet.alloy.code()),

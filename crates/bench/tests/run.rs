@@ -99,7 +99,13 @@ fn other_fasteners_are_carried_as_written() {
 fn a_squeezer_where_it_suffices_else_gun_and_bar() {
     let rivet = |text: &str| text.parse::<RivetType>().unwrap();
     let width = |d: f64| Length::from_inches(d * 1.5);
-    assert_eq!(tool_for(rivet("MS20470AD4"), width(0.125)).tool, Tool::Squeezer);
+    let usual = tool_for(rivet("MS20470AD4"), width(0.125));
+    assert_eq!(usual.tool, Tool::Squeezer);
+    assert!(!usual.why.contains("near its end"), "{}", usual.why);
+    // 2,980 of 3,000 lbf: it is done, with a warning.
+    let near = tool_for(rivet("MS20470AD5"), width(0.15625));
+    assert_eq!(near.tool, Tool::Squeezer);
+    assert!(near.why.contains("near its end"), "{}", near.why);
     assert_eq!(tool_for(rivet("MS20470AD6"), width(0.1875)).tool, Tool::GunAndBar);
     assert_eq!(tool_for(rivet("MS20426AD3"), width(0.09375)).dies, "wide flat and flat");
 }

@@ -14,8 +14,14 @@ use std::time::{Duration, Instant};
 
 use faying_build::{ActKind, ActRequest, Answer, Build, Folder, PlanSide};
 
-/// Holes in a row, rows under a rib, ribs in a plane, planes in an assembly.
-const [HOLES, ROWS, RIBS, PLANES]: [usize; 4] = [5, 10, 10, 4];
+/// Holes in a row.
+const HOLES: usize = 5;
+/// Rows under a rib.
+const ROWS: usize = 10;
+/// Ribs in a plane.
+const RIBS: usize = 10;
+/// Planes in an assembly.
+const PLANES: usize = 4;
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut folder = None;

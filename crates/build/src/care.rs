@@ -47,7 +47,9 @@ pub fn backup(folder: &Folder) -> Result<String, BuildError> {
     let reader = record(folder)?;
     let backups = folder.path().join("backups");
     std::fs::create_dir_all(&backups).map_err(BuildError::file(&backups))?;
-    let stamp = clock::now().replace(':', "-");
+    // `2026-05-12-193012`: the offset has no place in a file's name, and the events have it.
+    let stamp: String = clock::now().chars().take(19).filter(|c| *c != ':').collect();
+    let stamp = stamp.replace('T', "-");
     let backup = reader.backup_to(&backups, &stamp)?;
     Ok(format!("{} rows are in {}.", backup.rows, backup.path.display()))
 }

@@ -272,6 +272,8 @@ pub struct RowShown {
     pub layers: Vec<(String, String)>,
     /// The sheets alone, in the file's unit; empty where one is not known.
     pub stack: String,
+    /// How many different stacks lie along the row; what is shown is that of its first hole.
+    pub stacks: usize,
     /// What the lengths come to, in short.
     pub verdict: String,
     /// The reasons, as sentences.
@@ -294,6 +296,9 @@ impl RowShown {
         let first = row.hole_ids().next();
         let pieces = first.map_or(&[][..], |hole| side.joints.stacks.at(hole));
         let joint = first.and_then(|hole| side.joints.at(hole));
+        let mut stacks: Vec<u32> = row.hole_ids().map(|hole| side.joints.stacks.number(hole)).collect();
+        stacks.sort_unstable();
+        stacks.dedup();
         let layers: Vec<(String, String)> = pieces
             .iter()
             .map(|&piece| {
@@ -332,6 +337,7 @@ impl RowShown {
             }),
             layers,
             stack,
+            stacks: stacks.len(),
             note: row.note.clone(),
             flush: row.rivet.is_some_and(|rivet| rivet.head == HeadStyle::Flush),
         }

@@ -102,11 +102,11 @@ fn p26_both_hands_count_from_the_same_end() {
 #[test]
 fn p29_a_row_of_the_other_spar_is_found_with_its_plane() {
     let text = two_sheets("A = { from = [1, 0.5], to = [5, 0.5], count = 5, called = \"-4\" }\n")
-        + "[planes.rear]\nlayers = [\"web\", \"cap\"]\noutline.web = { rect = [0, 0, 4, 2] }\noutline.cap = { rect = [0, 0, 4, 2] }\n\
+        + "[planes.rear]\nlayers = [\"web\", \"cap\"]\noutline.web = { rect = [0, 0, 4.5, 2] }\noutline.cap = { rect = [0, 0, 4.5, 2] }\n\
            [planes.rear.rows]\nB = { from = [1, 0.5], to = [5, 0.5], count = 5, called = \"-4\" }\n";
     let folder = build(&text);
     let found = findings(folder.path());
-    // The fourth hole stands on the edge at 4, the fifth outside.
+    // The fourth hole is half an inch from the edge, the fifth outside.
     assert!(of_kind(&found, "outside").iter().any(|what| what.contains("row B, hole 5")), "{found:?}");
     let place = &found.iter().find(|it| it["kind"] == "outside").unwrap()["place"];
     let line = text.lines().nth(place["line"].as_u64().unwrap() as usize - 1).unwrap();
@@ -225,7 +225,7 @@ fn p82_every_act_has_its_time_and_who() {
 fn p85_a_row_that_is_hidden_before_it_is_set() {
     let text = two_sheets("A = { from = [1, 0.5], to = [5, 0.5], count = 5, called = \"-4\" }\n")
         .replace("layers =", "near = \"aft\"\nfar = \"forward\"\nlayers =")
-        + "[steps.close]\ncloses = [\"web: forward\"]\n[steps.set]\nsets = [\"web/A\"]\nafter = [\"close\"]\n";
+        + "[steps.close]\ncloses = [\"web: forward\"]\n[steps.set]\nadds = [\"web\", \"cap\"]\nsets = [\"web/A\"]\nafter = [\"close\"]\n";
     let folder = build(&text);
     let found = findings(folder.path());
     let told = of_kind(&found, "hidden");

@@ -9,7 +9,8 @@ use faying_import::dxf::Left;
 use faying_import::sketch::{Options, Row, Sketch};
 use faying_import::{Drawing, DrawingUnits, read};
 use faying_plan::edit::{self, PartText, RowText};
-use faying_standards::{Diameter, Finding, HeadStyle, Length, RivetAlloy, RivetType, Unit};
+use faying_plan::SourceText;
+use faying_standards::{Diameter, Finding, HeadStyle, Length, RivetAlloy, RivetType, Severity, Unit};
 use serde::Deserialize;
 
 use super::line::preparations_by_way;
@@ -414,5 +415,6 @@ fn block(
             }
         })
         .collect();
-    lines.join("\n")
+    // A blank line sets the plane off from what stands before it.
+    format!("\n{}", lines.join("\n"))
 }

@@ -7,8 +7,7 @@ use axum::response::Response;
 use faying_build::World;
 use faying_build::report::{HoleStanding, Standing, open_why};
 use faying_build::room::{
-    AssemblyId, CalledVerdict, Depth, Event, HeadSide, HoleId, HoleStatus, Joint, Openness, PieceId, PlaneId,
-    RowId, Side,
+    AssemblyId, CalledVerdict, Depth, Event, HeadSide, HoleId, HoleStatus, Joint, Openness, PlaneId, RowId, Side,
 };
 use faying_sheet::{HoleLook, HoleState, PlaneOptions, plane_drawing, svg};
 use maud::{Markup, PreEscaped, html};
@@ -172,12 +171,7 @@ fn drawings(world: &World, standing: &Standing<'_>, plane: PlaneId, side: Side) 
     let plan = world.plan();
     let look = |hole: HoleId| look(world, standing, hole);
     let link = |hole: HoleId| hole_address(world, hole);
-    let later: Vec<PieceId> = plan[plane]
-        .layers
-        .iter()
-        .map(|layer| layer.piece)
-        .filter(|&piece| !standing.is_here(piece))
-        .collect();
+    let later = standing.later(plane);
     let options = |key: &str| PlaneOptions {
         key: key.to_owned(),
         touch: true,
@@ -213,7 +207,8 @@ fn look(world: &World, standing: &Standing<'_>, hole: HoleId) -> HoleLook {
         HoleStanding::Set if world.state.measured(hole).is_some() => HoleLook::plain(HoleState::SetMeasured),
         HoleStanding::Set => HoleLook::plain(HoleState::Set),
         HoleStanding::Open(reason) => {
-            let letter = matches!(reason, Openness::Held { .. }).then_some('H');
+            let held = matches!(reason, Openness::Held { .. }).then_some('H');
+            let letter = if opened { Some('D') } else { held };
             HoleLook { letter, ..HoleLook::plain(HoleState::Open) }
         }
         _ => HoleLook { letter: opened.then_some('D'), ..HoleLook::plain(HoleState::ToDo) },
@@ -232,23 +227,29 @@ fn adopted_on(world: &World) -> String {
     act.and_then(|act| act.at.get(..10)).unwrap_or("").to_owned()
 }
 
-/// Holes of a row that have one joint.
+/// Holes of a row for which the same stands in the table.
 struct Alike<'w> {
     holes: Vec<HoleId>,
     joint: Option<&'w Joint>,
+    stack: String,
 }
 
 fn alike(world: &World, row: RowId) -> Vec<Alike<'_>> {
     let joints = &world.side.joints;
-    let mut groups: Vec<((Option<u32>, u32), Alike<'_>)> = Vec::new();
+    let said = |joint: Option<&Joint>| {
+        joint.map(|joint| {
+            (joint.seats.is_ok(), joint.call_out.as_ref().map(|call_out| (call_out.called, call_out.best)))
+        })
+    };
+    let mut groups: Vec<Alike<'_>> = Vec::new();
     for hole in world.plan()[row].hole_ids() {
-        let key = (joints.number(hole), joints.stacks.number(hole));
-        match groups.iter_mut().find(|(known, _)| *known == key) {
-            Some((_, group)) => group.holes.push(hole),
-            None => groups.push((key, Alike { holes: vec![hole], joint: joints.at(hole) })),
+        let (joint, stack) = (joints.at(hole), stack(world, row, hole));
+        match groups.iter_mut().find(|group| group.stack == stack && said(group.joint) == said(joint)) {
+            Some(group) => group.holes.push(hole),
+            None => groups.push(Alike { holes: vec![hole], joint, stack }),
         }
     }
-    groups.into_iter().map(|(_, group)| group).collect()
+    groups
 }
 
 fn rows(world: &World, standing: &Standing<'_>, rows: &[RowId]) -> Markup {
@@ -303,7 +304,7 @@ fn one_row(world: &World, standing: &Standing<'_>, id: RowId) -> Markup {
                         (verdict(world, id, group))
                         @if groups.len() > 1 { br; small { (plan.hole_range(&group.holes)) } }
                     }
-                    td role="cell" { (stack(world, id, group.holes[0])) }
+                    td role="cell" { (group.stack) }
                     @if index == 0 {
                         td.n role="cell" rowspan=(lines) data-label="holes" { (holes.len()) }
                         td.n role="cell" rowspan=(lines) data-label="set" { (set) }
@@ -405,8 +406,8 @@ fn more(world: &World, standing: &Standing<'_>, id: RowId, holes: &[HoleId]) -> 
     html! {
         details id={ "row-" (id.index()) } {
             summary {
-                @if row.note.is_empty() { "Row " (row.name) ": holes, reasons, acts" }
-                @else { (row.name) ": " (row.note) }
+                @if !row.note.is_empty() { span.remark { (row.note) } }
+                span.opens { "Row " (row.name) ": holes, reasons, acts" }
             }
             div.inside {
                 @match &row.head {

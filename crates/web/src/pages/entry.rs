@@ -304,6 +304,7 @@ fn layers(row: &RowShown) -> Markup {
             span { (name) " " small { (about) } }
         }
         @if !row.stack.is_empty() && row.layers.len() > 1 { span.stack { "stack " (row.stack) } }
+        @if row.stacks > 1 { " " small { "at hole 1; " (row.stacks) " stacks along the row" } }
     }
 }
 

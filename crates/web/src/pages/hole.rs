@@ -7,8 +7,8 @@ use faying_build::report::{
     HoleStanding, SectionNumbers, Standing, cited, joint_limits, joint_working, open_why, section_numbers,
 };
 use faying_build::room::{
-    Candidate, Event, Fold, HeadStyle, HoleId, HoleStatus, Joint, Length, Measured, Preparation, ShopSeat,
-    Side,
+    Candidate, Event, Fold, HeadStyle, HoleId, HoleStatus, Joint, Length, Measured, Openness, Preparation, ShopSeat,
+    Side, StepId,
 };
 use faying_sheet::{Quadrants, SectionInput, SectionSheet, ShopHead, section_drawing};
 use maud::{Markup, html};
@@ -121,10 +121,13 @@ fn now(world: &World, id: HoleId, standing: HoleStanding) -> Markup {
                 HoleStanding::Set => "A fastener is in it.",
                 HoleStanding::Ready(step) => { "Due now, at " a href=(run(step)) { (plan[step].title) } "." },
                 HoleStanding::Later(step) => { "Filled at " (plan[step].title) ", which waits for other steps." },
+                HoleStanding::Open(Openness::SharedWith { piece, arrives }) => {
+                    b { "Leave it open. " } (first_upper(&plan.piece_name(piece))) " shares it and comes at " (plan[arrives].title) "."
+                },
                 HoleStanding::Open(reason) => { b { "Leave it open. " } (first_upper(&open_why(plan, row, reason))) "." },
                 HoleStanding::NoStep => "No step of the plan fills it.",
             }
-            @if let (HoleStanding::Set | HoleStanding::Open(_), Some(step)) = (standing, due) {
+            @if let Some(step) = due.filter(|&step| says_more(standing, step)) {
                 " The plan fills it at " (plan[step].title) "."
             }
             @if world.state.status(id) == HoleStatus::OpenedAgain { " One was set in it and drilled out." }
@@ -138,6 +141,16 @@ fn now(world: &World, id: HoleId, standing: HoleStanding) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// Whether the step that fills a hole was not named yet.
+fn says_more(standing: HoleStanding, due: StepId) -> bool {
+    match standing {
+        HoleStanding::Set => true,
+        HoleStanding::Open(Openness::SharedWith { arrives, .. }) => arrives != due,
+        HoleStanding::Open(Openness::Held { until }) => until != Some(due),
+        _ => false,
     }
 }
 
@@ -237,17 +250,22 @@ fn call_out(world: &World, id: HoleId, joint: Option<&Joint>) -> Markup {
         div.callout {
             @if let Some(joint) = joint {
                 @let (quadrants, says) = symbol(world, id, joint);
-                div.symbol { (drawing(&quadrants.drawing("symbol", 15.0, &says))) }
+                div.symbol {
+                    (drawing(&quadrants.drawing("symbol", 15.0, &says)))
+                    p { small { (says) "." } }
+                }
             }
             div {
-                p { "The plan calls " b { (called(world, row)) } "." }
+                p {
+                    "The plan calls " b { (called(world, row)) } "."
+                    @if let Some(verdict) = joint.and_then(|joint| joint.call_out.as_ref()?.called) { " As computed: " (word(verdict)) "." }
+                }
                 @match joint {
                     None => p { "Nothing is computed here: it takes a solid rivet and two sheets of known thickness." },
                     Some(joint) => {
                         @if let Err(error) = &joint.seats { p.caution { "Not computed: " (error) "." } }
                         @if let Err(error) = &joint.in_force { p.caution { (first_upper(&error.to_string())) "." } }
                         @if let Some(call_out) = &joint.call_out {
-                            @if let Some(verdict) = call_out.called { p { "As computed: " (word(verdict)) "." } }
                             @for sentence in &call_out.why { p { (sentence) } }
                         }
                     }
@@ -279,11 +297,17 @@ fn symbol(world: &World, id: HoleId, joint: &Joint) -> (Quadrants, String) {
         HeadStyle::Universal => "universal head",
         HeadStyle::Flush => "flush head",
     };
+    let sheets = |how: Preparation, words: &str| match many(how) {
+        0 => String::new(),
+        number => format!(", {} {words}", count(number, "sheet")),
+    };
     let says = format!(
-        "{}{}, {} in, {head_words} on the {side_name} side",
+        "{}{}, {} in, {head_words} on the {side_name} side{}{}",
         joint.rivet,
         joint.dash().map_or_else(String::new, |dash| dash.to_string()),
-        joint.rivet.diameter
+        joint.rivet.diameter,
+        sheets(Preparation::Dimpled, "dimpled"),
+        sheets(Preparation::Countersunk, "countersunk")
     );
     let quadrants = Quadrants {
         rivet: format!("{}{}", joint.rivet.head.number(), joint.rivet.alloy),
