@@ -82,8 +82,7 @@ fn assembly(number: usize) -> String {
             let rows: Vec<String> = (pair * 2 * ROWS..(pair + 1) * 2 * ROWS)
                 .map(|row| format!("\"face-{plane}/R{row}\""))
                 .collect();
-            let after =
-                if pair == 0 { format!("web-{plane}") } else { format!("ribs-{plane}-{}", pair - 1) };
+            let after = if pair == 0 { format!("web-{plane}") } else { format!("ribs-{plane}-{}", pair - 1) };
             let _ = write!(
                 text,
                 "[steps.ribs-{plane}-{pair}]\nadds = [{}]\nsets = [{}]\nafter = [\"{after}\"]\nhours = 2\n",
@@ -134,7 +133,12 @@ fn measure(folder: &Path, acts: usize) -> Result<(), Box<dyn Error>> {
     let read = start.elapsed();
     let start = Instant::now();
     let side = PlanSide::of(texts);
-    println!("{} holes, {} rows, {} steps", side.plan.holes.len(), side.plan.rows.len(), side.plan.steps.len());
+    println!(
+        "{} holes, {} rows, {} steps",
+        side.plan.holes.len(),
+        side.plan.rows.len(),
+        side.plan.steps.len()
+    );
     println!("files read        {read:>10.1?}");
     println!("plan and joints   {:>10.1?}", start.elapsed());
     let start = Instant::now();

@@ -9,8 +9,8 @@ pub use faying_joint::seats::{Sheet, ShopSeat};
 pub use faying_joint::{Constants, Joint, Joints};
 pub use faying_plan::keys::nearest;
 pub use faying_plan::{
-    Assembly, AssemblyId, Depth, HeadSide, HoleId, PieceId, Plan, PlaneId, Point, Preparation, RowId, Side, StepId,
-    keys, schema as plan_schema,
+    Assembly, AssemblyId, Depth, HeadSide, HoleId, PieceId, Plan, PlaneId, Point, Preparation, RowId, Side,
+    StepId, keys, schema as plan_schema,
 };
 pub use faying_record::{Act, ActId, Event, HoleStatus, State};
 pub use faying_sequence::{Openness, StepState};

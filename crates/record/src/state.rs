@@ -83,6 +83,8 @@ pub struct State {
     by_id: HashMap<String, ActId>,
     by_hole: Vec<Vec<ActId>>,
     runs: Vec<RunState>,
+    /// Acts that say a step without holes is done, by its name.
+    steps_done: HashMap<String, Vec<ActId>>,
     /// New names by the revision that gave them: they hold for what was recorded before it.
     renamed: BTreeMap<u64, HashMap<String, String>>,
     /// Holes named in the record that the plan no longer has, with the act that names them.
@@ -186,6 +188,7 @@ impl State {
                     self.acts[other.0 as usize].undone_by = Some(id);
                 }
             }
+            Event::StepDone(done) => self.steps_done.entry(done.step.clone()).or_default().push(id),
             Event::Unknown { .. } => self.unknown += 1,
             _ => {}
         }
@@ -250,12 +253,7 @@ impl State {
     /// The act that says a step without holes is done.
     #[must_use]
     pub fn step_done(&self, step: &str) -> Option<ActId> {
-        self.acts.iter().enumerate().rev().find_map(|(index, act)| {
-            let id = ActId(u32::try_from(index).ok()?);
-            matches!(&act.event, Event::StepDone(done) if done.step == step)
-                .then_some(id)
-                .filter(|&id| self.counts(id))
-        })
+        self.steps_done.get(step)?.iter().rev().copied().find(|&id| self.counts(id))
     }
 
     /// Everything that was done at a hole, oldest first, acts taken back included.

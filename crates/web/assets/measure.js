@@ -13,7 +13,8 @@
     // Only what a caliper measures is gone through; the rest is for fingers.
     const next = fields.find((field, index) => index > here && field.inputMode === "decimal" && field.value === "");
     if (next) { next.focus(); return; }
-    if (form.dataset.caliper === "send") { form.requestSubmit(); return; }
+    // The page refreshes itself only while nobody is in a field.
+    if (form.dataset.caliper === "send") { form.querySelector("button").focus(); form.requestSubmit(); return; }
     ask(0).then(() => document.querySelector("#record button")?.focus());
   });
 

@@ -59,7 +59,7 @@ fn framed(world: &World, tab: Tab, title: &str, main: &Markup, live: bool) -> Ma
                 main #main data-version=(world.version) { (main) }
                 footer.block {
                     div { small { "Plan" } (revision(world)) }
-                    div { small { "Holes set" } (set_of_all(world)) }
+                    @if live { div { small { "Holes set" } (set_of_all(world)) } }
                     div.word { "Shows and computes; never approves. The kit designer, the inspector and the authority have the last word." }
                 }
                 div #waiting role="status" hidden {}

@@ -8,8 +8,8 @@
 use faying_import::dxf::Left;
 use faying_import::sketch::{Options, Row, Sketch};
 use faying_import::{Drawing, DrawingUnits, read};
-use faying_plan::edit::{self, PartText, RowText};
 use faying_plan::SourceText;
+use faying_plan::edit::{self, PartText, RowText};
 use faying_standards::{Diameter, Finding, HeadStyle, Length, RivetAlloy, RivetType, Severity, Unit};
 use serde::Deserialize;
 
@@ -275,18 +275,15 @@ pub fn imported(
     if answers.one_step && !has_steps && !sketch.rows.is_empty() {
         new = one_step(&new)?.0;
     }
-    let reading = faying_plan::read(vec![faying_plan::SourceText {
-        name: "this file".into(),
-        text: new.as_str().into(),
-    }]);
-    let before =
-        faying_plan::read(vec![faying_plan::SourceText { name: "this file".into(), text: text.into() }])
-            .findings;
-    let wrong = reading.findings.iter().find(|it| {
-        it.severity == faying_standards::Severity::Wrong
-            && !before.iter().any(|old| old.kind == it.kind && old.what == it.what)
-    });
-    match wrong {
+    // Only what cannot be read: a hole through one sheet only is said on the page, and mended there.
+    let wrong = |text: &str| -> Vec<Finding> {
+        let source = SourceText { name: "this file".into(), text: text.into() };
+        let findings = faying_plan::read(vec![source]).findings;
+        findings.into_iter().filter(|it| it.severity == Severity::Wrong).collect()
+    };
+    let (before, after) = (wrong(text), wrong(&new));
+    let newly = after.iter().find(|it| !before.iter().any(|old| old.kind == it.kind && old.what == it.what));
+    match newly {
         Some(finding) => Err(EntryError::found(finding)),
         None => Ok((
             new,

@@ -7,7 +7,8 @@ use axum::response::Response;
 use faying_build::World;
 use faying_build::report::{HoleStanding, Standing, open_why};
 use faying_build::room::{
-    AssemblyId, CalledVerdict, Depth, Event, HeadSide, HoleId, HoleStatus, Joint, Openness, PlaneId, RowId, Side,
+    AssemblyId, CalledVerdict, Depth, Event, HeadSide, HoleId, HoleStatus, Joint, Openness, PlaneId, RowId,
+    Side,
 };
 use faying_sheet::{HoleLook, HoleState, PlaneOptions, plane_drawing, svg};
 use maud::{Markup, PreEscaped, html};

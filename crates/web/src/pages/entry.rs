@@ -14,6 +14,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use serde_json::json;
 
+use super::assembly::address;
 use super::{answer, missing, refresh};
 use crate::App;
 use crate::layout::{self, Tab, first_upper, page_with_script};
@@ -115,10 +116,10 @@ fn main(world: &World, id: AssemblyId, failed: Option<&str>) -> Markup {
         @if let Some(why) = failed { p.caution { "The plan's files could not be read again: " (why) } }
         @if let Some(of) = assembly.mirror_of {
             p.note { "This is the other hand of " (plan[of].title) ": what is typed there holds here too. "
-                a href={ "/entry/" (plan[of].id) } { "Type parts and rows of " (plan[of].title) } }
+                a href={ "/entry/" (address(&plan[of].id)) } { "Type parts and rows of " (plan[of].title) } }
         } @else {
             p { small { "Written into " (file.name) "; your comments and the order of its lines stay. "
-                a href={ "/import/" (assembly.id) } { "Take a plane from a DXF drawing" } } }
+                a href={ "/import/" (address(&assembly.id)) } { "Take a plane from a DXF drawing" } } }
             section aria-labelledby="parts-title" {
                 h2 #parts-title { "Parts" }
                 form.entry data-kind="add-part" {
@@ -201,7 +202,7 @@ fn main(world: &World, id: AssemblyId, failed: Option<&str>) -> Markup {
                 }
             }
         }
-        div #entry hidden data-address={ "/entry/" (assembly.id) } data-mark=(entry::mark(&file.text))
+        div #entry hidden data-address={ "/entry/" (address(&assembly.id)) } data-mark=(entry::mark(&file.text))
             data-next=(entry::next_row_name(plan, id)) {}
         script src="/assets/entry.js" defer {}
     }
@@ -268,7 +269,7 @@ fn row_shown(world: &World, id: RowId) -> Markup {
     let row = RowShown::of(&world.side, id);
     let holes: Vec<String> = plan[id].hole_ids().map(|hole| plan.hole_name(hole)).collect();
     let set = plan[id].hole_ids().filter(|&hole| world.is_set(hole)).count();
-    let first = holes.first().map(|hole| format!("/hole/{hole}"));
+    let first = holes.first().map(|hole| format!("/hole/{}", address(hole)));
     // Where a drawn row lies cannot be typed again in one line.
     let can_copy = plan[id].plane.is_none();
     html! {
@@ -347,7 +348,7 @@ fn steps(world: &World, id: AssemblyId) -> Markup {
                     @let holes = world.side.sequence.work(step).fill.len();
                     li {
                         @if holes > 0 {
-                            a href={ "/run/" (plan.step_name(step)) } {
+                            a href={ "/run/" (address(&plan.step_name(step))) } {
                                 span { b { (it.title) } br; small { (counted(it.adds.len(), "part")) " in, " (counted(it.sets.len(), "row")) " set" } }
                                 span.count { (holes) small { "holes" } }
                             }

@@ -7,8 +7,8 @@ use faying_build::report::{
     HoleStanding, SectionNumbers, Standing, cited, joint_limits, joint_working, open_why, section_numbers,
 };
 use faying_build::room::{
-    Candidate, Event, Fold, HeadStyle, HoleId, HoleStatus, Joint, Length, Measured, Openness, Preparation, ShopSeat,
-    Side, StepId,
+    Candidate, Event, Fold, HeadStyle, HoleId, HoleStatus, Joint, Length, Measured, Openness, Preparation,
+    ShopSeat, Side, StepId,
 };
 use faying_sheet::{Quadrants, SectionInput, SectionSheet, ShopHead, section_drawing};
 use maud::{Markup, html};
@@ -87,6 +87,7 @@ fn main(world: &World, id: HoleId) -> Markup {
             @if let Some(before) = hole.number.checked_sub(1).and_then(beside) { a rel="prev" href=(hole_address(world, before)) { "‹ " (short(world, before)) } }
             span { (hole.number) " of " (row.count()) }
             @if let Some(after) = beside(hole.number + 1) { a rel="next" href=(hole_address(world, after)) { (short(world, after)) " ›" } }
+            a.past href="#do" { @if world.is_set(id) { "measure, note" } @else { "note" } }
         }
         (now(world, id, standing))
         @if !row.note.is_empty() { p.remark { "Row " (row.name) ": " (row.note) } }
@@ -449,7 +450,7 @@ fn acts(world: &World, id: HoleId, name: &str, joint: Option<&Joint>) -> Markup 
     let last = world.state.history(id).iter().rev().copied().find(|&act| world.state.counts(act));
     let act = |value: serde_json::Value| value.to_string();
     html! {
-        h2 { "Do" }
+        h2 #do { "Do" }
         @if set {
             form.fields.measure data-caliper="send" data-act=(act(serde_json::json!({ "kind": "measure", "hole": name }))) {
                 h3 { "Measure its shop head" }
@@ -463,7 +464,7 @@ fn acts(world: &World, id: HoleId, name: &str, joint: Option<&Joint>) -> Markup 
                 }
                 label { "With what (may stay empty)" input name="instrument" autocomplete="off"; }
                 p.says data-says role="status" hidden {}
-                button.go { "Record the measurement" }
+                button.go #record-head { "Record the measurement" }
             }
             p { a href={ "/measure?of=" (address(name)) } { "Look at what the limits say first" } }
         } @else {

@@ -14,6 +14,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use serde_json::json;
 
+use super::assembly::address;
 use super::entry::{counted, spelt, told, why};
 use super::{answer, missing, refresh};
 use crate::App;
@@ -82,7 +83,7 @@ pub async fn write(
         let answers: DrawingAnswers = serde_json::from_str(&with.answers)
             .map_err(|error| format!("The answers cannot be read ({error}); load the page again."))?;
         drawing::import(&build, &assembly, &with.mark, &bytes, &answers)
-            .map(|written| json!({ "ok": true, "says": written.says, "go": format!("/assembly/{assembly}") }))
+            .map(|written| json!({ "ok": true, "says": written.says, "go": format!("/assembly/{}", address(&assembly)) }))
             .map_err(|error| why(&error))
     })
     .await;
@@ -102,14 +103,14 @@ fn main(world: &World, id: AssemblyId, failed: Option<&str>) -> Markup {
         } @else {
             p { "One flat part, drawn at true size. Its outline, cut-outs and holes become a plane in " (file.name)
                 "; nothing is written before you say so. "
-                a href={ "/entry/" (assembly.id) } { "Type rows instead" } }
+                a href={ "/entry/" (address(&assembly.id)) } { "Type rows instead" } }
             form.entry #drawing-form {
                 label { "DXF drawing" input type="file" name="drawing" accept=".dxf" required; }
                 p.caution data-says role="alert" hidden {}
                 div #shown {}
             }
         }
-        div #entry hidden data-address={ "/import/" (assembly.id) } data-mark=(entry::mark(&file.text)) {}
+        div #entry hidden data-address={ "/import/" (address(&assembly.id)) } data-mark=(entry::mark(&file.text)) {}
         script src="/assets/entry.js" defer {}
     }
 }

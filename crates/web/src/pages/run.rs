@@ -10,6 +10,7 @@ use axum::response::{IntoResponse, Response};
 use faying_build::report::RunReport;
 use faying_build::room::{HoleId, PlaneId, Point, Side};
 use faying_build::{BenchReport, BenchSetUp, World};
+use faying_sheet::symbol::state_drawing;
 use faying_sheet::{HoleLook, HoleState, PlaneOptions, plane_drawing, svg};
 use maud::{Markup, PreEscaped, html};
 
@@ -121,6 +122,12 @@ fn bench_main(world: &World, report: &BenchReport) -> Markup {
             }
             @for (number, set_up) in report.set_ups.iter().enumerate() {
                 div.maps data-set-up=(number) hidden { (maps(world, report, number, set_up)) }
+            }
+            p.legend {
+                @for state in [HoleState::Now, HoleState::ToDo, HoleState::Set, HoleState::SetMeasured, HoleState::Open] {
+                    span { (PreEscaped(svg::write(&state_drawing(&format!("legend-{}", state.key()), HoleLook::plain(state))))) " " (state.words()) }
+                }
+                span { "broken ring: drilled out" }
             }
             div.dock {
                 section #scrap hidden {
