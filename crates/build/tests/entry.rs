@@ -25,10 +25,10 @@ struct Bench {
 
 impl Bench {
     fn new(text: &str) -> Self {
-        let folder = tempfile::tempdir().unwrap();
+        let folder = tempfile::tempdir().expect("a temporary folder");
         let path = folder.path().join("build");
-        Folder::create(&path, &[("plan/flap.toml", text)]).unwrap();
-        Self { build: Build::open(&path).unwrap(), folder }
+        Folder::create(&path, &[("plan/flap.toml", text)]).expect("a new build");
+        Self { build: Build::open(&path).expect("it opens"), folder }
     }
 
     fn path(&self, name: &str) -> std::path::PathBuf {
@@ -36,7 +36,7 @@ impl Bench {
     }
 
     fn text(&self) -> String {
-        std::fs::read_to_string(self.path("plan/flap.toml")).unwrap()
+        std::fs::read_to_string(self.path("plan/flap.toml")).expect("the plan is there")
     }
 
     fn write(&self, edit: &Edit) -> Result<String, EntryError> {
@@ -311,5 +311,7 @@ fn a_build_from_nothing_can_be_typed_in() {
 }
 
 fn hidden_files(folder: &Path) -> bool {
-    std::fs::read_dir(folder).unwrap().any(|it| it.unwrap().file_name().to_string_lossy().starts_with('.'))
+    std::fs::read_dir(folder)
+        .expect("a folder")
+        .any(|it| it.expect("an entry").file_name().to_string_lossy().starts_with('.'))
 }

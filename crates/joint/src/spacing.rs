@@ -156,3 +156,17 @@ fn segment_distance(at: [f64; 2], from: [f64; 2], to: [f64; 2]) -> f64 {
     };
     (from[0] + along * dx - at[0]).hypot(from[1] + along * dy - at[1])
 }
+
+/// Distance from a hole to the nearest edge of each of its layers, near to far.
+///
+/// # Units
+/// - returns: in; none where a layer has neither outline nor cut-out, or the hole no place
+#[must_use]
+pub fn edge_distances(plan: &Plan, hole: HoleId, stacks: &Stacks) -> Vec<Option<f64>> {
+    let layers = stacks.at(hole);
+    let place = plan[plan[hole].row].plane.zip(plan[hole].at);
+    let Some((plane, at)) = place else { return vec![None; layers.len()] };
+    let shapes = LayerShapes::of(plan, plane);
+    let edge = |piece: PieceId| shapes.layers.iter().find(|layer| layer.piece == piece)?.edge_distance(at.inches());
+    layers.iter().map(|&piece| edge(piece)).collect()
+}

@@ -165,7 +165,7 @@ fn section(world: &World, id: HoleId, joint: Option<&Joint>) -> Markup {
                 div.drawing.on-narrow { (drawing(&section_drawing(&section_input(world, id, joint, &numbers, "cut-narrow", 328.0)))) }
                 @match numbers.shop_head_in {
                     Some([width, height]) => p { small { "After driving: aimed at the middle of the heights that work, " (inches(height)) " in high, where the head is computed to be " (inches(width)) " in wide." } },
-                    None => p { small { "No head after driving is drawn: there is no middle height to aim at." } },
+                    None => p { small { "No head after driving is drawn: for this length there is no middle of heights that work to aim at." } },
                 }
             }
             None => p { "Not drawn: it takes a solid rivet with a length, and the thickness of every sheet." },

@@ -205,7 +205,6 @@ fn verdict(report: &JudgeReport) -> Markup {
             Action::Replace => "No squeeze brings it inside. Leave it and ask the designer, or replace it.",
             Action::Ask => "Something is missing, or it is for somebody else to decide.",
         } } }
-        @if let Some([least, most]) = report.resqueeze_band_in { p { "Squeeze to between " b { (inches(least)) } " and " b { (inches(most)) } " in high." } }
         @if let Some(conforms) = report.conforms { p { small { "Odds that the true dimensions are inside, for those read: " (odds(conforms)) "." } } }
         @if report.inside != Some(true) && !report.not_checked.is_empty() { p { "Not checked: " (report.not_checked.join(", ")) "." } }
         @if let Some(rule) = &report.thumb_rule {
