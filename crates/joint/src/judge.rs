@@ -372,10 +372,10 @@ fn squeeze_or_replace(
             verdict.action = Action::Squeeze;
             verdict.resqueeze = Some((least, most));
             let wide = |at| in_thousandths(metal.width_at(at));
+            let (low, high) = inward(least, most);
             verdict.reasons.push(format!(
-                "Another squeeze can bring it inside: to between {} and {} in high, where it is {} to {} in wide.",
-                in_thousandths(least),
-                in_thousandths(most),
+                "Another squeeze can bring it inside: to between {low} and {high} in high, where it is {} to {} in \
+                 wide.",
                 wide(most),
                 wide(least)
             ));
@@ -402,6 +402,17 @@ fn squeeze_or_replace(
             verdict.sources.push(Cited::new("producer-1941", "inspection of driven rivets", Known::Seen));
         }
     }
+}
+
+/// Both ends of a band in thousandths, rounded into the band: what is said must not lie outside it.
+fn inward(least: Length, most: Length) -> (String, String) {
+    let (low, high) = ((least.inches() * 1e3 - 1e-6).ceil(), (most.inches() * 1e3 + 1e-6).floor());
+    if low > high {
+        // Less than a thousandth wide: the next place tells the ends apart.
+        return (in_ten_thousandths(least.inches()), in_ten_thousandths(most.inches()));
+    }
+    let thousandths = |count: f64| Length::from_inches(count / 1e3).decimal();
+    (thousandths(low), thousandths(high))
 }
 
 /// The heights to which a head of this metal may still be pressed, or why there are none.
@@ -465,6 +476,14 @@ fn in_ten_thousandths(inches: f64) -> String {
 
 #[cfg(test)]
 mod tests {
+    /// 1/8, .150 wide and .080 high is wide enough from .0677 in down: .068 would be just outside.
+    #[test]
+    fn a_band_is_rounded_into_itself() {
+        let inches = faying_standards::inches;
+        assert_eq!(super::inward(inches(0.050), inches(0.067_7)), (".050".to_owned(), ".067".to_owned()));
+        assert_eq!(super::inward(inches(0.050_2), inches(0.050_8)), (".0502".to_owned(), ".0508".to_owned()));
+    }
+
     use super::*;
     use crate::callout::limits_in_force;
     use faying_standards::inches;

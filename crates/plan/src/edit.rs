@@ -1,4 +1,4 @@
-//! Edits to a plan file, as text: a row, part or step added, a row copied, taken out or called anew.
+//! Edits to a plan file, as text: something added, a row copied, called anew or taken out, a part changed.
 //!
 //! The file is the builder's: comments, order and spacing of every other line
 //! stay as they are, byte for byte. So the text is not written anew from a

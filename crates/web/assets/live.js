@@ -4,8 +4,12 @@
   let seen = Number(document.getElementById("main").dataset.version);
   const refresh = async () => {
     const main = document.getElementById("main");
-    // Whoever is typing is not interrupted; the next change comes soon enough.
-    if (main.contains(document.activeElement) && document.activeElement.matches("input, textarea, select")) return;
+    // Whoever is typing is not interrupted; the page follows when they leave the field.
+    const field = document.activeElement;
+    if (main.contains(field) && field.matches("input, textarea, select")) {
+      field.addEventListener("blur", refresh, { once: true });
+      return;
+    }
     const response = await fetch(location.href);
     if (!response.ok) return;
     const fresh = new DOMParser().parseFromString(await response.text(), "text/html");

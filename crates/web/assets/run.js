@@ -257,6 +257,8 @@
     const response = await fetch(`/bench/${encodeURIComponent(run.run)}/data`);
     if (!response.ok) return;
     const fresh = await response.json();
+    // A tap during the answer is newer than the answer; its own answer brings the next one.
+    if ((await Acts.waiting()).length || fresh.version < version) return;
     version = fresh.version;
     acts = [...fresh.acts];
     for (const [number, one] of fresh.set_ups.entries()) {

@@ -110,7 +110,7 @@ pub fn working(summary: &str, working: &faying_build::room::Working) -> Markup {
                 @for figure in working.figures() {
                     dt { (figure.name) " " b { (figure.result) } }
                     dd {
-                        @if !figure.formula.is_empty() { code { (figure.formula) " = " (figure.put_in) } }
+                        @if !figure.formula.is_empty() { code { (figure.formula) @if !figure.put_in.is_empty() { " = " (figure.put_in) } } }
                         small { (faying_build::report::cited(&figure.source)) }
                     }
                 }

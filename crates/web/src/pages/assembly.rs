@@ -112,6 +112,7 @@ fn main(world: &World, id: AssemblyId, plane: Option<PlaneId>, side: Side) -> Ma
         assembly.rows.iter().copied().filter(|&row| plan[row].plane.is_none()).collect();
     html! {
         h1 { (assembly.title) }
+        p { a.tap href={ "/entry/" (address(&assembly.id)) } { "Parts and rows" } }
         @if let Some(other) = assembly.mirror_of {
             p { small { "The other hand of " a href={ "/assembly/" (address(&plan[other].id)) } { (plan[other].title) } "." } }
         }
