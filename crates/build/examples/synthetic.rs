@@ -157,7 +157,13 @@ fn measure(folder: &Path, acts: usize) -> Result<(), Box<dyn Error>> {
         let holes = vec![name.clone()];
         let act = ActKind::Set { holes, run: String::new(), set_up: String::new() };
         let start = Instant::now();
-        let answer = build.act(ActRequest { id: name, person: String::new(), at: String::new(), act })?;
+        let answer = build.act(ActRequest {
+            id: name,
+            person: String::new(),
+            at: String::new(),
+            revision: None,
+            act,
+        })?;
         took.push(start.elapsed());
         if !matches!(answer, Answer::Taken { .. }) {
             return Err(format!("not taken: {answer:?}").into());

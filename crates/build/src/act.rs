@@ -27,6 +27,9 @@ pub struct ActRequest {
     /// When it was done, by the clock of the device; the server's where nothing is said.
     #[serde(default)]
     pub at: String,
+    /// The revision of the plan that the names in it belong to; today's where nothing is said.
+    #[serde(default)]
+    pub revision: Option<u64>,
     /// What was done.
     #[serde(flatten)]
     pub act: ActKind,
@@ -63,6 +66,9 @@ pub enum ActKind {
         /// Height of the head, as typed.
         #[serde(default)]
         height: String,
+        /// `flat` or `lip`.
+        #[serde(default)]
+        seat: String,
     },
     /// Rivets were set.
     Set {
@@ -156,6 +162,24 @@ pub enum Answer {
 /// An event to be written, and what to say about it; or why not.
 pub(crate) type Checked = Result<(Event, String), String>;
 
+impl ActKind {
+    /// The same act with every hole's name as it is today, where `now` says what became of a name.
+    pub(crate) fn renamed(&self, now: impl Fn(&str) -> String) -> Self {
+        let mut act = self.clone();
+        match &mut act {
+            Self::Set { holes, .. } | Self::SetBefore { holes, .. } => {
+                for hole in holes {
+                    *hole = now(hole);
+                }
+            }
+            Self::Open { hole, .. } | Self::Measure { hole, .. } => *hole = now(hole),
+            Self::Note { about, .. } if about.contains('/') => *about = now(about),
+            _ => {}
+        }
+        act
+    }
+}
+
 /// Holds an act against the world.
 pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
     match act {
@@ -167,7 +191,9 @@ pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
             }
             Ok((RunEnded { run: run.clone(), why: why.clone() }.into(), String::new()))
         }
-        ActKind::Coupon { run, set_up, width, height } => coupon(world, run, set_up, width, height),
+        ActKind::Coupon { run, set_up, width, height, seat } => {
+            coupon(world, run, set_up, &Typed { width, width_across: "", height, seat })
+        }
         ActKind::Set { holes, run, set_up } => set(world, holes, run, set_up),
         ActKind::SetBefore { holes, note } => {
             let holes = empty_holes(world, holes)?;
@@ -225,6 +251,12 @@ pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
 }
 
 fn find(world: &World, name: &str) -> Result<HoleId, String> {
+    if name.is_empty() {
+        return Err(
+            "the plan no longer has this hole: it was changed after the page was loaded; load it again"
+                .to_owned(),
+        );
+    }
     world.plan().hole_named(name).ok_or_else(|| format!("the plan has no hole {name}; load the page again"))
 }
 
@@ -312,21 +344,21 @@ fn start(world: &World, run: &str, step: &str) -> Checked {
     Ok((RunStarted { run: run.to_owned(), step: step.to_owned(), set_ups, limits }.into(), String::new()))
 }
 
-fn coupon(world: &World, run: &str, set_up: &str, width: &str, height: &str) -> Checked {
+fn coupon(world: &World, run: &str, set_up: &str, raw: &Typed<'_>) -> Checked {
     let state = world.state.run(run).ok_or_else(|| format!("there is no run {run}"))?;
     let frozen =
         state.set_ups.iter().find(|frozen| frozen.key == set_up).ok_or("the run has no such set-up")?;
-    let (width, height) = (typed(width, "width")?, typed(height, "height")?);
+    let measured = raw.read()?;
     let verdict = frozen
         .holes
         .first()
         .and_then(|name| world.plan().hole_named(name))
-        .and_then(|hole| world.judge(hole, &Measured { diameter: width, height, ..Measured::default() }));
+        .and_then(|hole| world.judge(hole, &measured));
     let event = CouponProven {
         run: run.to_owned(),
         set_up: set_up.to_owned(),
-        width,
-        height,
+        width: measured.diameter,
+        height: measured.height,
         verdict: word(verdict.as_ref()),
     };
     Ok((event.into(), verdict.map_or_else(String::new, |verdict| verdict.reasons.join(" "))))
@@ -339,35 +371,39 @@ struct Typed<'a> {
     seat: &'a str,
 }
 
+impl Typed<'_> {
+    /// The dimensions as lengths.
+    fn read(&self) -> Result<Measured, String> {
+        let diameter = typed(self.width, "width")?;
+        let second_diameter = typed(self.width_across, "width across")?;
+        let height = typed(self.height, "height")?;
+        if diameter.is_none() && height.is_none() {
+            return Err("nothing was measured: type the width and the height".to_owned());
+        }
+        let seat = match self.seat {
+            "" => None,
+            "flat" => Some(ShopSeat::Flat),
+            "lip" => Some(ShopSeat::Lip),
+            other => {
+                return Err(format!("a height is measured from the flat or the lip, not from \"{other}\""));
+            }
+        };
+        Ok(Measured { diameter, second_diameter, height, seat, defects: Defects::default() })
+    }
+}
+
 fn measure(world: &World, name: &str, raw: &Typed<'_>, instrument: &str) -> Checked {
     let hole = find(world, name)?;
     if !world.is_set(hole) {
         return Err(format!("{name} has no fastener in it yet; set it first"));
     }
-    let width = typed(raw.width, "width")?;
-    let width_across = typed(raw.width_across, "width across")?;
-    let height = typed(raw.height, "height")?;
-    if width.is_none() && height.is_none() {
-        return Err("nothing was measured: type the width and the height".to_owned());
-    }
-    let seat = match raw.seat {
-        "flat" => Some(ShopSeat::Flat),
-        "lip" => Some(ShopSeat::Lip),
-        _ => None,
-    };
-    let measured = Measured {
-        diameter: width,
-        second_diameter: width_across,
-        height,
-        seat,
-        defects: Defects::default(),
-    };
+    let measured = raw.read()?;
     let verdict = world.judge(hole, &measured);
     let event = HeadMeasured {
         hole: name.to_owned(),
-        width,
-        width_across,
-        height,
+        width: measured.diameter,
+        width_across: measured.second_diameter,
+        height: measured.height,
         seat: raw.seat.to_owned(),
         instrument: instrument.to_owned(),
         limits: verdict.as_ref().map_or_else(String::new, |verdict| verdict.limits.clone()),

@@ -22,6 +22,8 @@ pub struct BenchReport {
     pub ended: bool,
     /// Version of the world that this shows.
     pub version: u64,
+    /// The revision of the plan that its names belong to.
+    pub revision: u64,
     /// How many heads are measured first with every set-up.
     pub measure_first: u32,
     /// Its set-ups, in order.
@@ -116,6 +118,7 @@ impl World {
             sheet: step.map_or_else(String::new, |step| plan[step].sheet.clone()),
             ended: state.ended.is_some(),
             version: self.version,
+            revision: self.revision(),
             measure_first: figures().constant("first-article").value as u32,
             set_ups,
             acts: self.bench_acts(run),

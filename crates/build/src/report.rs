@@ -164,10 +164,12 @@ pub struct CandidateReport {
     pub heights_in: Option<[f64; 2]>,
     /// Whether the tail may fold.
     pub fold: Fold,
-    /// Width and height at the middle of those heights, all metal arriving.
-    pub head_at_mid_in: Option<[f64; 2]>,
+    /// Width of the head at the middle of those heights, all metal arriving.
+    pub head_at_mid_in: Option<f64>,
     /// The same with the missing metal taken off.
-    pub head_at_mid_less_in: Option<[f64; 2]>,
+    pub head_at_mid_less_in: Option<f64>,
+    /// The middle of those heights, to aim at.
+    pub mid_height_in: Option<f64>,
 }
 
 /// A question that cannot be answered as it was put.
@@ -195,19 +197,16 @@ pub fn call_out_report(
     let candidates = result
         .candidates
         .iter()
-        .map(|it| {
-            let middle = it.heights.map(|heights| rounded(heights.middle()));
-            let head = |width: Option<Length>| Some([rounded(width?), middle?]);
-            CandidateReport {
-                dash: it.dash.to_string(),
-                tail_d: (it.tail_d * 1e3).round() / 1e3,
-                p_wide: probability(it.p_wide),
-                p_height: it.p_height.map(probability),
-                heights_in: it.heights.map(|heights| [rounded(heights.least), rounded(heights.most)]),
-                fold: it.fold,
-                head_at_mid_in: head(it.head_at_mid),
-                head_at_mid_less_in: head(it.head_at_mid_less),
-            }
+        .map(|it| CandidateReport {
+            dash: it.dash.to_string(),
+            tail_d: (it.tail_d * 1e3).round() / 1e3,
+            p_wide: probability(it.p_wide),
+            p_height: it.p_height.map(probability),
+            heights_in: it.heights.map(|heights| [rounded(heights.least), rounded(heights.most)]),
+            fold: it.fold,
+            head_at_mid_in: it.head_at_mid.map(rounded),
+            head_at_mid_less_in: it.head_at_mid_less.map(rounded),
+            mid_height_in: it.heights.map(|heights| rounded(heights.middle())),
         })
         .collect();
     Ok(CallOutReport {

@@ -129,6 +129,12 @@ impl World {
         renamed
     }
 
+    /// The revision that the names on a page belong to: the adopted one, or the one that is about to be.
+    #[must_use]
+    pub fn revision(&self) -> u64 {
+        self.state.revision + u64::from(!self.is_adopted())
+    }
+
     /// The event that adopts the texts as they are now.
     pub(crate) fn adoption(&self) -> faying_record::RevisionAdopted {
         faying_record::RevisionAdopted {

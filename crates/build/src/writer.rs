@@ -365,7 +365,13 @@ fn prepare(world: &World, request: &ActRequest) -> Result<(Vec<(String, Event)>,
     if request.id.is_empty() || request.id.len() > 80 {
         return Err("the act has no id; load the page again".to_owned());
     }
-    let (event, says) = check(world, &request.act)?;
+    // A phone may have kept an act while the plan was renumbered.
+    let (event, says) = match request.revision {
+        Some(revision) if revision < world.revision() => {
+            check(world, &request.act.renamed(|name| world.state.name_now(name, revision).to_owned()))?
+        }
+        _ => check(world, &request.act)?,
+    };
     let mut events = Vec::new();
     if !world.is_adopted() {
         events.push((format!("{}-plan", request.id), world.adoption().into()));

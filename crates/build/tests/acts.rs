@@ -79,7 +79,13 @@ static NEXT: AtomicU64 = AtomicU64::new(1);
 
 fn request(act: Value) -> ActRequest {
     let id = format!("act-{}", NEXT.fetch_add(1, Ordering::Relaxed));
-    ActRequest { id, person: String::new(), at: "2026-05-12T19:30:12+02:00".into(), act: read(act) }
+    ActRequest {
+        id,
+        person: String::new(),
+        at: "2026-05-12T19:30:12+02:00".into(),
+        revision: None,
+        act: read(act),
+    }
 }
 
 fn read(act: Value) -> ActKind {
@@ -215,6 +221,7 @@ fn a_coupon_belongs_to_a_set_up_of_a_run() {
     taken(&build, json!({ "kind": "start", "run": "r", "step": "tab/doubler" }));
     let key = first_set_up(&build, "r");
     assert_eq!(refused(&build, coupon("r", "x", ".18", ".06")), "the run has no such set-up");
+    assert_eq!(refused(&build, coupon("r", &key, "", "")), "nothing was measured: type the width and the height");
     assert_eq!(
         refused(&build, coupon("r", &key, "wide", ".06")),
         "width: \"wide\" is not a length: write a fraction (3/32, 1 1/8), a decimal (.063) or millimetres (3.2 mm)"
@@ -398,8 +405,12 @@ fn an_act_that_comes_again_is_known() {
     taken(&build, json!({ "kind": "undo", "act": "tap-1" }));
     assert_eq!(build.act(request.clone()).unwrap(), Answer::HadIt);
     // An id that was refused is free: the same tap may be taken later.
-    let early =
-        ActRequest { id: "tap-2".into(), act: read(json!({ "kind": "open", "hole": "tab/K/3" })), ..request };
+    let early = ActRequest {
+        id: "tap-2".into(),
+        revision: None,
+        act: read(json!({ "kind": "open", "hole": "tab/K/3" })),
+        ..request
+    };
     assert!(matches!(build.act(early.clone()).unwrap(), Answer::Refused { .. }));
     taken(&build, set(&["tab/K/3"]));
     assert!(matches!(build.act(early).unwrap(), Answer::Taken { .. }));
@@ -427,7 +438,13 @@ fn devices_that_send_at_once() {
                         // The shared tap, under one id; then the device's own on the same hole.
                         for id in [format!("shared {hole}"), format!("own {device} {hole}")] {
                             let act = read(set(&[hole]));
-                            let request = ActRequest { id, person: String::new(), at: String::new(), act };
+                            let request = ActRequest {
+                                id,
+                                person: String::new(),
+                                at: String::new(),
+                                revision: None,
+                                act,
+                            };
                             answers.push(build.act(request).unwrap());
                         }
                         let note =
@@ -436,7 +453,13 @@ fn devices_that_send_at_once() {
                         let act = read(note);
                         answers.push(
                             build
-                                .act(ActRequest { id, person: String::new(), at: String::new(), act })
+                                .act(ActRequest {
+                                    id,
+                                    person: String::new(),
+                                    at: String::new(),
+                                    revision: None,
+                                    act,
+                                })
                                 .unwrap(),
                         );
                     }
@@ -522,6 +545,29 @@ fn an_edited_plan_is_adopted_with_the_next_act_and_names_are_carried() {
     agrees_with_the_disk(&build, &kit.path());
     drop(build);
     agrees_with_the_disk(&kit.open(), &kit.path());
+}
+
+/// A phone that was out of reach while the plan was renumbered names its holes as its page had them.
+#[test]
+fn an_act_that_waited_while_the_plan_was_renumbered_reaches_its_own_hole() {
+    let kit = Kit::new();
+    let build = kit.open();
+    taken(&build, set(&["tab/web/A/1"]));
+    let of_the_page = build.world().revision();
+    kit.write(
+        &PLAN.replace("from = [1, 1], to = [6, 1], count = 6", "from = [0.5, 1], to = [6, 1], count = 12"),
+    );
+    assert!(build.refresh().unwrap());
+    let waited = ActRequest { revision: Some(of_the_page), ..request(set(&["tab/web/A/2"])) };
+    assert!(matches!(build.act(waited).unwrap(), Answer::Taken { .. }));
+    // What the page called 2 is 4 now; the new 2 is the old 1, set before.
+    let set_now: Vec<u32> =
+        (1..=12).filter(|n| status(&build, &format!("tab/web/A/{n}")) == HoleStatus::Set).collect();
+    assert_eq!(set_now, [2, 4]);
+    // By today's names the same word means the hole that has it today.
+    taken(&build, set(&["tab/web/A/1"]));
+    assert_eq!(status(&build, "tab/web/A/1"), HoleStatus::Set);
+    agrees_with_the_disk(&build, &kit.path());
 }
 
 /// Where the first hole goes, the second takes its name: what was done to the first must not pass to it.

@@ -62,7 +62,8 @@ impl Kit {
     }
 
     fn done(&self, id: &str, act: ActKind) {
-        let request = ActRequest { id: id.to_owned(), person: String::new(), at: String::new(), act };
+        let request =
+            ActRequest { id: id.to_owned(), person: String::new(), at: String::new(), revision: None, act };
         let answer = self.build.act(request).unwrap();
         assert!(matches!(answer, Answer::Taken { .. }), "{answer:?}");
     }

@@ -29,7 +29,9 @@ use serde_json::{Value, json};
 
 fn act(build: &Build, id: &str, person: &str, at: &str, act: Value) -> Answer {
     let act = serde_json::from_value(act).unwrap();
-    build.act(ActRequest { id: id.into(), person: person.into(), at: at.into(), act }).unwrap()
+    build
+        .act(ActRequest { id: id.into(), person: person.into(), at: at.into(), revision: None, act })
+        .unwrap()
 }
 
 fn taken(build: &Build, id: &str, it: Value) {

@@ -1,4 +1,4 @@
-//! A DXF drawing: its circles, closed outlines, and all that was left.
+//! A DXF drawing: its circles, closed outlines, bend lines, and all that was left.
 //!
 //! Reads ASCII and binary files from R12 on, without a library: the readers
 //! at hand lose hatches and broken records without a word, and here every
@@ -325,6 +325,30 @@ fn signed_area(path: &[Corner]) -> f64 {
         .sum()
 }
 
+/// A straight line that a drawing marks as a bend, or may mean as one.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Bend {
+    /// One end, drawing units.
+    pub from: [f64; 2],
+    /// The other end, drawing units.
+    pub to: [f64; 2],
+    /// Layer; inside a block, layer 0 stands for the layer of the reference.
+    pub layer: Arc<str>,
+    /// Known by its centre linetype alone, so that it may be an axis as well.
+    pub maybe_axis: bool,
+    /// Name of the record it came from, for what is left.
+    #[serde(skip)]
+    what: Arc<str>,
+}
+
+impl Bend {
+    /// Kind, by the name the drawing uses: `LINE`.
+    #[must_use]
+    pub fn what(&self) -> &str {
+        &self.what
+    }
+}
+
 /// Something of the drawing that was not taken.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Left {
@@ -362,6 +386,8 @@ pub struct Drawing {
     pub circles: Vec<Circle>,
     /// Closed loops: polylines first, then chained ones.
     pub outlines: Vec<Outline>,
+    /// Straight bend lines, and centre lines that may be bends, in drawing order.
+    pub bends: Vec<Bend>,
     /// What was not taken, and why.
     pub left: Vec<Left>,
     /// What was wrong or wants a look.
@@ -429,6 +455,7 @@ pub fn read(bytes: &[u8]) -> Drawing {
         units,
         circles: placed.circles,
         outlines,
+        bends: placed.bends,
         left: placed.tally.left,
         findings,
         counted: placed.counted,

@@ -1,7 +1,8 @@
 //! A sketch of a plane: what a drawing gives towards a plan.
 //!
 //! Circles become holes in rows, or cut-outs where they are too large for a
-//! fastener; closed loops become the part's outline, and cut-outs inside it.
+//! fastener; closed loops become the part's outline, and cut-outs inside it;
+//! straight bend lines become bends, and so do centre lines that no hole lies on.
 //! Everything else is listed as left, with the reason. The builder names the
 //! sides, the part and the rivets: a drawing does not know them.
 //!
@@ -18,7 +19,7 @@ use std::sync::Arc;
 use faying_standards::Finding;
 use serde::Serialize;
 
-use crate::dxf::{Circle, Corner, Drawing, DrawingUnits, Drawn, Left, Outline};
+use crate::dxf::{Bend, Circle, Corner, Drawing, DrawingUnits, Drawn, Left, Outline};
 
 pub use suits::{Suits, suits};
 
@@ -116,6 +117,8 @@ pub struct Sketch {
     pub outlines: Vec<Shape>,
     /// Lightening holes and other cut-outs.
     pub cuts: Vec<Shape>,
+    /// Bend lines from end to end, in.
+    pub bends: Vec<[[f64; 2]; 2]>,
     /// Holes, each in one row.
     pub rows: Vec<Row>,
     /// What was not taken, that of the reading included.
@@ -128,6 +131,8 @@ pub struct Sketch {
 const MOST_GROUPED: usize = 20_000;
 /// Most loops compared with each other. Our own limit.
 const MOST_LOOPS: usize = 1_000;
+/// Most bend lines taken. Our own limit: more than any part that is folded by hand.
+const MOST_BENDS: usize = 200;
 /// A circle round a hole, up to so many times as wide, is its countersink,
 /// dimple or head; one wider still is a hole of its own. Our own value.
 const ROUND_A_HOLE: f64 = 2.5;
@@ -162,6 +167,8 @@ impl Sketch {
         cuts.extend(
             wide.iter().map(|hole| (Shape::Circle([hole.at[0], hole.at[1], hole.diameter]), vec![hole.at])),
         );
+        let centres: Vec<[f64; 2]> = holes.iter().chain(&wide).map(|hole| hole.at).collect();
+        let bends = maker.bends(&drawing.bends, &centres);
         maker.outside(&outlines, &cuts, &holes);
         if outlines.is_empty() {
             maker.findings.push(Finding::look(
@@ -182,6 +189,7 @@ impl Sketch {
             units: options.units,
             outlines: outlines.into_iter().map(|(shape, _)| shape).collect(),
             cuts: cuts.into_iter().map(|(shape, _)| shape).collect(),
+            bends,
             rows,
             left: maker.left,
             findings: maker.findings,
@@ -351,6 +359,50 @@ impl Maker<'_> {
         (parts, cuts, round)
     }
 
+    /// Bend lines, and of the centre lines those that no centre of a hole lies on.
+    ///
+    /// # Units
+    /// - `centres`: of all holes and round cut-outs, in
+    /// - returns: in
+    fn bends(&mut self, drawn: &[Bend], centres: &[[f64; 2]]) -> Vec<[[f64; 2]; 2]> {
+        let scale = self.options.units.in_inches();
+        let slack = self.options.pitch_slack_in;
+        let mut bends: Vec<[[f64; 2]; 2]> = Vec::new();
+        let mut centre_lines = 0;
+        for bend in drawn {
+            let [from, to] = [bend.from, bend.to].map(|end| end.map(|part| part * scale));
+            let twice = |&[a, b]: &[[f64; 2]; 2]| {
+                (apart(a, from) <= slack && apart(b, to) <= slack)
+                    || (apart(a, to) <= slack && apart(b, from) <= slack)
+            };
+            let why = if self.is_left(&bend.layer) {
+                LEFT_LAYER
+            } else if apart(from, to) <= slack {
+                "bend line or centre line without a length"
+            } else if bends.len() >= MOST_BENDS {
+                "more bend lines than are taken"
+            } else if bends.iter().any(twice) {
+                "drawn twice"
+            } else if bend.maybe_axis && centres.iter().any(|&at| off_the_line(from, to, at) <= slack) {
+                "centre line through a hole: its axis, not a bend"
+            } else {
+                centre_lines += usize::from(bend.maybe_axis);
+                bends.push([from, to]);
+                continue;
+            };
+            self.leave(bend.what(), why);
+        }
+        if centre_lines > 0 {
+            let (noun, verb) = if centre_lines == 1 { ("line", "was") } else { ("lines", "were") };
+            self.findings.push(Finding::look(
+                "centre-lines",
+                format!("{centre_lines} centre {noun} {verb} taken as bend lines: no hole lies on them"),
+                "look whether the part is bent there; take an axis out of the plane's bends",
+            ));
+        }
+        bends
+    }
+
     /// A finding where holes lie outside every outline.
     fn outside(&mut self, outlines: &[Placed], cuts: &[Placed], holes: &[Hole]) {
         let corners: usize = outlines.iter().map(|(_, flat)| flat.len()).sum();
@@ -491,6 +543,14 @@ fn apart(a: [f64; 2], b: [f64; 2]) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
+/// How far a point lies from the line between two points, ends included.
+fn off_the_line(from: [f64; 2], to: [f64; 2], at: [f64; 2]) -> f64 {
+    let (along, out) = ([to[0] - from[0], to[1] - from[1]], [at[0] - from[0], at[1] - from[1]]);
+    let part = (along[0] * out[0] + along[1] * out[1]) / (along[0] * along[0] + along[1] * along[1]);
+    let part = part.clamp(0.0, 1.0);
+    apart(at, [from[0] + part * along[0], from[1] + part * along[1]])
+}
+
 /// Whether most of a loop lies inside another.
 fn holds(outer_box: &[f64; 4], outer: &[[f64; 2]], inner_box: &[f64; 4], inner: &[[f64; 2]]) -> bool {
     let apart = inner_box[0] > outer_box[2]
@@ -557,6 +617,8 @@ pub struct Reading {
     pub holes: Vec<ReadHole>,
     /// Closed loops, drawing units.
     pub outlines: Vec<Outline>,
+    /// Straight bend lines, and centre lines that may be bends, drawing units.
+    pub bends: Vec<Bend>,
     /// What was not taken, and why.
     pub left: Vec<Left>,
     /// What was wrong or wants a look.
@@ -595,6 +657,7 @@ impl Reading {
             units: units.map(DrawingUnits::symbol),
             holes: holes.collect(),
             outlines: drawing.outlines.clone(),
+            bends: drawing.bends.clone(),
             left: drawing.left.clone(),
             findings: drawing
                 .findings

@@ -110,7 +110,8 @@ fn the_part_gives_a_sketch_that_a_builder_would_draw() {
         ]
     );
     let left: Vec<(&str, usize)> = sketch.left.iter().map(|left| (left.what.as_str(), left.count)).collect();
-    assert_eq!(left, [("LINE", 1), ("MTEXT", 1)]);
-    assert!(sketch.left[0].why.starts_with("bend line"));
+    assert_eq!(left, [("MTEXT", 1)]);
+    // As the file has it: from (0, .35) to (44, .35) on layer BEND.
+    assert_eq!(sketch.bends, [[[0.0, 0.35], [44.0, 0.35]]]);
     assert!(sketch.findings.is_empty(), "{:?}", sketch.findings);
 }

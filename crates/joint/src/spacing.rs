@@ -167,6 +167,7 @@ pub fn edge_distances(plan: &Plan, hole: HoleId, stacks: &Stacks) -> Vec<Option<
     let place = plan[plan[hole].row].plane.zip(plan[hole].at);
     let Some((plane, at)) = place else { return vec![None; layers.len()] };
     let shapes = LayerShapes::of(plan, plane);
-    let edge = |piece: PieceId| shapes.layers.iter().find(|layer| layer.piece == piece)?.edge_distance(at.inches());
+    let edge =
+        |piece: PieceId| shapes.layers.iter().find(|layer| layer.piece == piece)?.edge_distance(at.inches());
     layers.iter().map(|&piece| edge(piece)).collect()
 }

@@ -133,8 +133,9 @@ impl State {
         self.take(plan, envelope)
     }
 
-    /// What a hole that was named under `revision` is called now.
-    fn current_name<'n>(&'n self, name: &'n str, revision: u64) -> &'n str {
+    /// What a hole that was named under `revision` is called now; nothing where the plan has it no more.
+    #[must_use]
+    pub fn name_now<'n>(&'n self, name: &'n str, revision: u64) -> &'n str {
         self.renamed
             .range(revision + 1..)
             .fold(name, |name, (_, renamed)| renamed.get(name).map_or(name, String::as_str))
@@ -147,7 +148,7 @@ impl State {
         let event = envelope.event();
         self.order = self.order.max(envelope.order);
         for name in event.holes() {
-            match plan.hole_named(self.current_name(name, envelope.revision)) {
+            match plan.hole_named(self.name_now(name, envelope.revision)) {
                 Some(hole) => self.by_hole[hole.index()].push(id),
                 // A note may be about anything.
                 None if matches!(event, Event::NoteMade(_)) => {}
@@ -159,7 +160,7 @@ impl State {
             Event::RunStarted(started) => {
                 let mut set_ups = started.set_ups.clone();
                 for name in set_ups.iter_mut().flat_map(|set_up| &mut set_up.holes) {
-                    *name = self.current_name(name, envelope.revision).to_owned();
+                    *name = self.name_now(name, envelope.revision).to_owned();
                 }
                 self.runs.push(RunState {
                     run: started.run.clone(),

@@ -77,7 +77,9 @@ const Acts = (() => {
 
   const add = async (act) => {
     await opened;
-    const whole = { id: newId(), at: now(), ...act };
+    // The names on this page belong to its revision of the plan, whenever the act is sent.
+    const revision = Number(document.getElementById("main").dataset.revision);
+    const whole = { id: newId(), at: now(), revision, ...act };
     await done(store("readwrite").add({ act: whole }));
     send();
     return whole;

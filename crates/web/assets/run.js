@@ -183,7 +183,7 @@
     const [width, height] = [$("scrap-width").value, $("scrap-height").value];
     if (!width.trim() && !height.trim()) { $("scrap-verdict").textContent = "Type the width and the height of the head on scrap."; $("scrap-width").focus(); return; }
     setUp().proven = `${width} in wide, ${height} in high`;
-    act({ kind: "coupon", set_up: setUp().key, width, height }, "scrap measured");
+    act({ kind: "coupon", set_up: setUp().key, width, height, seat: setUp().from_lip ? "lip" : "" }, "scrap measured");
     for (const id of ["scrap-width", "scrap-height"]) $(id).value = "";
     $("scrap-verdict").textContent = "";
     draw();
@@ -259,6 +259,8 @@
     const fresh = await response.json();
     // A tap during the answer is newer than the answer; its own answer brings the next one.
     if ((await Acts.waiting()).length || fresh.version < version) return;
+    // A plan that was changed has other names and maps: the page is made anew.
+    if (fresh.revision !== run.revision) { location.reload(); return; }
     version = fresh.version;
     acts = [...fresh.acts];
     for (const [number, one] of fresh.set_ups.entries()) {

@@ -26,6 +26,8 @@ pub struct DrawingShown {
     pub says_unit: bool,
     /// How many outlines, cut-outs and holes are taken.
     pub taken: [usize; 3],
+    /// How many bend lines are taken.
+    pub bends: usize,
     /// Width and height of the outline, in the unit of the plan; empty without one.
     pub extent: String,
     /// Holes by size.
@@ -134,6 +136,7 @@ pub fn look(bytes: &[u8], units: &str, leave: &[String], unit: Unit) -> Result<D
             unit: None,
             says_unit: false,
             taken: [drawing.outlines.len(), 0, drawing.circles.len()],
+            bends: drawing.bends.len(),
             extent: String::new(),
             sizes: Vec::new(),
             rows: Vec::new(),
@@ -143,7 +146,10 @@ pub fn look(bytes: &[u8], units: &str, leave: &[String], unit: Unit) -> Result<D
         });
     };
     let mut layers: Vec<String> = Vec::new();
-    let named = drawing.circles.iter().map(|it| &it.layer).chain(drawing.outlines.iter().map(|it| &it.layer));
+    let circles = drawing.circles.iter().map(|it| &it.layer);
+    let named = circles
+        .chain(drawing.outlines.iter().map(|it| &it.layer))
+        .chain(drawing.bends.iter().map(|it| &it.layer));
     for layer in named {
         if !layers.iter().any(|known| **known == **layer) {
             layers.push(layer.to_string());
@@ -168,6 +174,7 @@ pub fn look(bytes: &[u8], units: &str, leave: &[String], unit: Unit) -> Result<D
         unit: Some(units.symbol()),
         says_unit: drawing.units.is_some(),
         taken: [sketch.outlines.len(), sketch.cuts.len(), sketch.holes()],
+        bends: sketch.bends.len(),
         extent,
         sizes: sizes(&sketch),
         rows,

@@ -99,7 +99,10 @@ fn show(report: &CallOutReport) {
     say!("length    tail  wide enough  height   fold      head at mid height");
     for it in &report.candidates {
         let height = it.p_height.map_or_else(|| "-".to_owned(), |p| format!("{p:.3}"));
-        let head = it.head_at_mid_in.map_or_else(|| "-".to_owned(), |[w, h]| format!("{w:.3} x {h:.3} in"));
+        let head = it
+            .head_at_mid_in
+            .zip(it.mid_height_in)
+            .map_or_else(|| "-".to_owned(), |(width, height)| format!("{width:.3} x {height:.3} in"));
         let fold = format!("{:?}", it.fold).to_lowercase();
         let best = if report.best.as_deref() == Some(&it.dash) { "  <" } else { "" };
         say!(

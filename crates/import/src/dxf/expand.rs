@@ -1,14 +1,14 @@
 //! From records to places: block references opened, object coordinates turned, kinds sorted.
 //!
-//! Every entity of model space ends in one of three bins: a circle, pieces of
-//! an outline, or a count in [`Tally`] with the reason it was left.
+//! Every entity of model space ends in one of four bins: a circle, pieces of an
+//! outline, a bend line, or a count in [`Tally`] with the reason it was left.
 
 use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::document::{Block, Document, Entity, Insert, Knot, Shape};
 use super::space::{Map, Vector, View};
-use super::{Circle, Corner, Counted, Left, MOST_COPIES, MOST_NESTED};
+use super::{Bend, Circle, Corner, Counted, Left, MOST_COPIES, MOST_NESTED};
 
 /// A piece of an outline: a line, or an arc by its bulge.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,6 +57,7 @@ pub(super) struct Expanded {
     pub circles: Vec<Circle>,
     pub rings: Vec<Ring>,
     pub pieces: Vec<Piece>,
+    pub bends: Vec<Bend>,
     pub counted: Counted,
     pub tally: Tally,
     /// Broken records: kind, place, group code.
@@ -138,18 +139,20 @@ impl Expanded {
                     "" => table.map_or("", |layer| layer.linetype.as_str()),
                     own => own,
                 };
-                let why = not_an_edge(&layer, linetype).or(hidden.then_some(HIDDEN));
-                if let Some(why) = why {
-                    self.tally.add(&entity.name, why);
+                if hidden {
+                    self.tally.add(&entity.name, HIDDEN);
                     return;
                 }
-                let why = match &entity.shape {
-                    Shape::Line { from, to } => self.line(&frame.map, *from, *to, layer, &entity.name),
-                    Shape::Arc { centre, radius, normal, start, end } => {
+                let why = match (not_an_edge(&layer, linetype), &entity.shape) {
+                    (Some(mark), shape) => self.bend(&frame.map, shape, mark, layer, &entity.name),
+                    (None, Shape::Line { from, to }) => {
+                        self.line(&frame.map, *from, *to, layer, &entity.name)
+                    }
+                    (None, Shape::Arc { centre, radius, normal, start, end }) => {
                         let map = frame.map.after(&Map::object(*normal)).after(&Map::shift(*centre));
                         self.arc(&map, *radius, *start, *end, layer, &entity.name)
                     }
-                    Shape::Polyline { knots, closed, normal, .. } => {
+                    (None, Shape::Polyline { knots, closed, normal, .. }) => {
                         let map = frame.map.after(&Map::object(*normal));
                         self.polyline(&map, knots, *closed, layer, &entity.name)
                     }
@@ -276,6 +279,35 @@ impl Expanded {
         Ok(())
     }
 
+    /// A line that is marked as a bend or a centre: taken where it is one straight line.
+    fn bend(
+        &mut self,
+        map: &Map,
+        shape: &Shape,
+        mark: Reader,
+        layer: Arc<str>,
+        name: &Arc<str>,
+    ) -> Result<(), &'static str> {
+        let (from, to) = match shape {
+            Shape::Line { from, to } => (map.point(*from), map.point(*to)),
+            Shape::Polyline { knots, closed: false, normal, .. } => match &knots[..] {
+                [from, to] if from.bulge == 0.0 => {
+                    let map = map.after(&Map::object(*normal));
+                    (map.point(from.at), map.point(to.at))
+                }
+                _ => return Err(mark.why_left()),
+            },
+            _ => return Err(mark.why_left()),
+        };
+        let (a, b) = (above(from)?, above(to)?);
+        if a == b {
+            return Err("bend line or centre line without a length");
+        }
+        let maybe_axis = mark == Reader::Centre;
+        self.bends.push(Bend { from: a, to: b, layer, maybe_axis, what: Arc::clone(name) });
+        Ok(())
+    }
+
     fn arc(
         &mut self,
         map: &Map,
@@ -373,13 +405,31 @@ fn even(map: &Map) -> Result<bool, &'static str> {
     }
 }
 
-/// Lines that are drawn for the reader, not cut by the maker.
-fn not_an_edge(layer: &str, linetype: &str) -> Option<&'static str> {
+/// What a line that is drawn for the reader, not cut by the maker, is marked as.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Reader {
+    /// By its layer.
+    Bend,
+    /// By its linetype: a bend line or an axis.
+    Centre,
+}
+
+impl Reader {
+    /// Why such a line is left where it is not one straight line.
+    fn why_left(self) -> &'static str {
+        match self {
+            Self::Bend => "bend line that is not one straight line: a plan holds straight ones only",
+            Self::Centre => "centre line that is not one straight line: not an edge",
+        }
+    }
+}
+
+fn not_an_edge(layer: &str, linetype: &str) -> Option<Reader> {
     let (layer, linetype) = (layer.to_uppercase(), linetype.to_uppercase());
     if layer.contains("BEND") {
-        Some("bend line: a plane is flat, so a bend is not taken")
+        Some(Reader::Bend)
     } else if linetype.contains("CENTER") || linetype.contains("CENTRE") {
-        Some("centre line (bend line or axis): not an edge")
+        Some(Reader::Centre)
     } else {
         None
     }

@@ -42,6 +42,17 @@ impl Sketch {
                 let _ = writeln!(out, "cut.{key} = [\n  {},\n]", cuts.join(",\n  "));
             }
         }
+        let bends =
+            self.bends.iter().map(|[from, to]| format!("[{}, {}]", numbers.list(from), numbers.list(to)));
+        match &bends.collect::<Vec<_>>()[..] {
+            [] => {}
+            [one] => {
+                let _ = writeln!(out, "bends = [{one}]");
+            }
+            several => {
+                let _ = writeln!(out, "bends = [\n  {},\n]", several.join(",\n  "));
+            }
+        }
         if self.rows.is_empty() {
             return out;
         }
@@ -59,9 +70,14 @@ impl Sketch {
             self.units.symbol(),
             unit.symbol()
         );
+        // A part without a bend is the usual one: nothing is said of what it does not have.
+        let bends = match self.bends.len() {
+            0 => String::new(),
+            count => format!(", {}", counted(count, "bend line")),
+        };
         let _ = writeln!(
             out,
-            "# Taken: {} in {}, {}, {}.",
+            "# Taken: {} in {}, {}, {}{bends}.",
             counted(self.holes(), "hole"),
             counted(self.rows.len(), "row"),
             counted(self.cuts.len(), "cut-out"),
@@ -214,7 +230,8 @@ mod tests {
                 row("B", 0.257, Places::At(vec![[1.0, 2.0], [3.0, 1.0 / 3.0]])),
                 row("C", 0.112, Places::At(vec![[5.0, 2.0]])),
             ],
-            left: vec![Left { what: "LINE".into(), count: 1, why: "bend line".into() }],
+            bends: vec![[[0.0, 0.35], [47.0, 0.35]]],
+            left: vec![Left { what: "ARC".into(), count: 1, why: "bend line".into() }],
             findings: vec![Finding::look("x", "2 holes lie outside", "look")],
         }
     }
@@ -223,8 +240,8 @@ mod tests {
     fn the_text_of_a_plane() {
         insta::assert_snapshot!(small().to_toml("web", Unit::Inch), @r##"
         # Sketch from a DXF drawing (unit in); numbers below are for a plan with units = "in".
-        # Taken: 40 holes in 3 rows, 2 cut-outs, 1 outline.
-        # Left: 1 LINE, bend line.
+        # Taken: 40 holes in 3 rows, 2 cut-outs, 1 outline, 1 bend line.
+        # Left: 1 ARC, bend line.
         # Look: 2 holes lie outside; look.
         [planes.web]
         near = "near"   # write the trade names of the two sides: aft and forward, upper and lower
@@ -235,6 +252,7 @@ mod tests {
           { circle = [12, 2, 1.5] },
           { rect = [1, 1, 0.5, 0] },
         ]
+        bends = [[[0, 0.35], [47, 0.35]]]
         [planes.web.rows]
         A = { from = [1, 0.5], to = [46, 0.5], count = 37, hole = "#30" }   # layer HOLES 30; suits 1/8; 37 holes
         B = { at = [[1, 2], [3, 0.33333]], hole = "0.257" }   # layer HOLES 30; suits 1/4; 2 holes
@@ -251,5 +269,21 @@ mod tests {
             "{text}"
         );
         assert!(text.contains("hole = \"6.5278\""), "{text}");
+        assert!(text.contains("bends = [[[0, 8.89], [1193.8, 8.89]]]"), "{text}");
+    }
+
+    #[test]
+    fn several_bends_stand_on_a_line_each_and_none_is_not_spoken_of() {
+        let bends = vec![[[0.0, 0.35], [47.0, 0.35]], [[0.0, 4.0], [47.0, 4.25]]];
+        let text = Sketch { bends, ..small() }.to_toml("web", Unit::Inch);
+        assert!(
+            text.contains(
+                "bends = [\n  [[0, 0.35], [47, 0.35]],\n  [[0, 4], [47, 4.25]],\n]\n[planes.web.rows]"
+            ),
+            "{text}"
+        );
+        assert!(text.contains(", 1 outline, 2 bend lines."), "{text}");
+        let text = Sketch { bends: Vec::new(), ..small() }.to_toml("web", Unit::Inch);
+        assert!(text.contains(", 1 outline.\n") && !text.contains("bends"), "{text}");
     }
 }

@@ -49,6 +49,7 @@ fn assemblies(world: &World) -> Markup {
                         tr role="row" {
                             th scope="row" role="rowheader" {
                                 a.tap href={ "/assembly/" (address(&assembly.id)) } { (assembly.title) }
+                                br; a.tap.small href={ "/entry/" (address(&assembly.id)) } aria-label={ "Parts and rows of " (assembly.title) } { "parts and rows" }
                                 @if let Some(other) = assembly.mirror_of { small { "other hand of " (plan[other].title) } }
                             }
                             td.full role="cell" {
