@@ -134,8 +134,8 @@ test("a drawing of somebody else's becomes a plane, its rivets are set, and all 
   await field(page, "Part on it").fill("cap");
   await field(page, "Its thickness").fill(".063");
   await field(page, "Its material").fill("2024-T3");
-  await field(page, "Rivet in the #40 holes").selectOption("MS20470AD3");
-  await field(page, "Rivet in the #30 holes").selectOption("MS20470AD4");
+  await page.getByLabel("Rivet in the #40 holes").selectOption("MS20470AD3");
+  await page.getByLabel("Rivet in the #30 holes").selectOption("MS20470AD4");
   assert.ok(await page.getByLabel(/^One step sets all rows/).isChecked());
   await axe(page);
   await fits(page);

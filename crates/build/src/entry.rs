@@ -5,7 +5,7 @@
 //! page was made, and where the new text would hold something that cannot be
 //! used. The text then goes to the disk whole or not at all.
 //!
-//! What a typed line means is read in [`line`](self::line); a drawing becomes
+//! What a typed line means is read in `line`; a drawing becomes
 //! a plane in [`drawing`]. No figure is computed here: a row is shown as the
 //! joint's room works it out from the text that would be written.
 

@@ -221,7 +221,10 @@ fn a_coupon_belongs_to_a_set_up_of_a_run() {
     taken(&build, json!({ "kind": "start", "run": "r", "step": "tab/doubler" }));
     let key = first_set_up(&build, "r");
     assert_eq!(refused(&build, coupon("r", "x", ".18", ".06")), "the run has no such set-up");
-    assert_eq!(refused(&build, coupon("r", &key, "", "")), "nothing was measured: type the width and the height");
+    assert_eq!(
+        refused(&build, coupon("r", &key, "", "")),
+        "nothing was measured: type the width and the height"
+    );
     assert_eq!(
         refused(&build, coupon("r", &key, "wide", ".06")),
         "width: \"wide\" is not a length: write a fraction (3/32, 1 1/8), a decimal (.063) or millimetres (3.2 mm)"

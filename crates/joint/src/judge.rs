@@ -476,14 +476,6 @@ fn in_ten_thousandths(inches: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    /// 1/8, .150 wide and .080 high is wide enough from .0677 in down: .068 would be just outside.
-    #[test]
-    fn a_band_is_rounded_into_itself() {
-        let inches = faying_standards::inches;
-        assert_eq!(super::inward(inches(0.050), inches(0.067_7)), (".050".to_owned(), ".067".to_owned()));
-        assert_eq!(super::inward(inches(0.050_2), inches(0.050_8)), (".0502".to_owned(), ".0508".to_owned()));
-    }
-
     use super::*;
     use crate::callout::limits_in_force;
     use faying_standards::inches;
@@ -497,6 +489,13 @@ mod tests {
         let kind = kind.parse().unwrap();
         let limits = limits_in_force(kind, None, &[]);
         judge(kind, measured, limits.as_ref(), &Constants::standard())
+    }
+
+    /// 1/8, .150 wide and .080 high is wide enough from .0677 in down: .068 would be just outside.
+    #[test]
+    fn a_band_is_rounded_into_itself() {
+        assert_eq!(inward(inches(0.050), inches(0.067_7)), (".050".to_owned(), ".067".to_owned()));
+        assert_eq!(inward(inches(0.050_2), inches(0.050_8)), (".0502".to_owned(), ".0508".to_owned()));
     }
 
     #[test]
