@@ -162,6 +162,7 @@ fn measure(folder: &Path, acts: usize) -> Result<(), Box<dyn Error>> {
             person: String::new(),
             at: String::new(),
             revision: None,
+            build: None,
             act,
         })?;
         took.push(start.elapsed());

@@ -5,12 +5,12 @@
 use faying_joint::judge::{Defects, Measured, Verdict, judge};
 use faying_joint::seats::ShopSeat;
 use faying_joint::{Constants, in_force};
-use faying_plan::HoleId;
+use faying_plan::{HoleId, StepId};
 use faying_record::{
     CouponProven, Event, HeadMeasured, HoleOpened, HoleStatus, HolesSet, NoteMade, RunEnded, RunStarted,
     SetBefore, SetUpFrozen, StepDone, Undone,
 };
-use faying_sequence::Openness;
+use faying_sequence::{Openness, StepProgress, StepState};
 use faying_standards::{Length, Unit};
 use serde::{Deserialize, Serialize};
 
@@ -30,6 +30,9 @@ pub struct ActRequest {
     /// The revision of the plan that the names in it belong to; today's where nothing is said.
     #[serde(default)]
     pub revision: Option<u64>,
+    /// The build that the page showed; a phone may have kept acts of another one.
+    #[serde(default)]
+    pub build: Option<String>,
     /// What was done.
     #[serde(flatten)]
     pub act: ActKind,
@@ -225,6 +228,7 @@ pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
             if holes > 0 {
                 return Err(format!("step {step} is done when its {holes} holes are set"));
             }
+            may_begin(world, id)?;
             if world.state.step_done(step).is_some() {
                 return Err(format!("step {step} is done already"));
             }
@@ -283,10 +287,18 @@ fn set(world: &World, names: &[String], run: &str, set_up: &str) -> Checked {
     if !run.is_empty() && state.is_none_or(|run| run.ended.is_some()) {
         return Err("this run is ended; start it again to go on".to_owned());
     }
-    // What the plan leaves open at the run's step is refused, whoever's tap it was.
-    if let Some(step) = state.and_then(|run| plan.step_named(&run.step)) {
-        for name in &holes {
-            let hole = find(world, name)?;
+    // What the plan leaves open is refused, whoever's tap it was: at the run's step, else at the hole's own.
+    let step_of_run = state.and_then(|run| plan.step_named(&run.step));
+    for name in &holes {
+        let hole = find(world, name)?;
+        let due = world.side.sequence.due(hole);
+        if step_of_run.is_none()
+            && let Some(due) = due
+        {
+            may_begin(world, due)
+                .map_err(|why| format!("{name} is set at {}: {why}", plan.step_name(due)))?;
+        }
+        if let Some(step) = step_of_run.or(due) {
             let order = &world.side.sequence.order;
             match faying_sequence::hole_at(plan, &world.side.joints.stacks, order, hole, step) {
                 Openness::Fill => {}
@@ -306,6 +318,12 @@ fn set(world: &World, names: &[String], run: &str, set_up: &str) -> Checked {
             }
         }
     }
+    if let Some(run) = state {
+        let of_run = |name: &String| run.set_ups.iter().any(|set_up| set_up.holes.contains(name));
+        if let Some(stranger) = holes.iter().find(|name| !of_run(name)) {
+            return Err(format!("{stranger} is no hole of this run"));
+        }
+    }
     let fastener = plan
         .hole_named(&holes[0])
         .map(|hole| faying_bench::run_of_holes(plan, &world.side.joints, &[hole], &[]))
@@ -316,12 +334,52 @@ fn set(world: &World, names: &[String], run: &str, set_up: &str) -> Checked {
     Ok((HolesSet { holes, run: run.to_owned(), set_up: set_up.to_owned(), fastener }.into(), says))
 }
 
+/// Whether a step may be begun: what comes before it is done, and it hides nothing that is not.
+///
+/// A row that the plan holds is left open on purpose, and its hold says until when.
+fn may_begin(world: &World, step: StepId) -> Result<(), String> {
+    let plan = world.plan();
+    let progress = world.progress();
+    if let Some(StepState::Blocked { by }) =
+        progress.steps.iter().find(|it| it.step == step).map(|it| it.state)
+    {
+        let left = progress.steps.iter().find(|it| it.step == by).map_or(0, StepProgress::left);
+        let what = match left {
+            0 => "is not marked as done; mark it on Today".to_owned(),
+            1 => "has a hole to set; set it first".to_owned(),
+            count => format!("has {count} holes to set; set them first"),
+        };
+        return Err(format!("{} comes before, and {what}", plan.step_name(by)));
+    }
+    let order = &world.side.sequence.order;
+    for &(plane, side) in &plan[step].closes {
+        for &row in &plan[plane].rows {
+            let hidden: Vec<HoleId> = plan[row]
+                .hole_ids()
+                .filter(|&hole| !world.is_set(hole))
+                .filter(|&hole| world.side.sequence.due(hole).is_some_and(|due| order.is_before(due, step)))
+                .collect();
+            if !hidden.is_empty() {
+                return Err(format!(
+                    "this step hides {}: {}, and row {}, {}, is not set; set it first",
+                    plan.plane_name(plane),
+                    plan[plane].side_name(side),
+                    plan[row].name,
+                    plan.hole_range(&hidden)
+                ));
+            }
+        }
+    }
+    Ok(())
+}
+
 fn start(world: &World, run: &str, step: &str) -> Checked {
     let plan = world.plan();
     let id = plan.step_named(step).ok_or_else(|| format!("the plan has no step {step}"))?;
     if run.is_empty() || world.state.run(run).is_some() {
         return Err(format!("there is a run {run} already; load the page again"));
     }
+    may_begin(world, id)?;
     let drawn = world.run_of(id);
     if drawn.set_ups.is_empty() {
         return Err(format!("step {step} has no hole that can be set now"));
@@ -438,6 +496,12 @@ fn word(verdict: Option<&Verdict>) -> String {
 }
 
 impl World {
+    /// Why a step may not be begun yet, if it may not.
+    #[must_use]
+    pub fn not_yet(&self, step: StepId) -> Option<String> {
+        may_begin(self, step).err()
+    }
+
     /// The verdict on a measured head of a hole; none where it is no solid rivet.
     #[must_use]
     pub fn judge(&self, hole: HoleId, measured: &Measured) -> Option<Verdict> {

@@ -76,6 +76,8 @@ pub struct BenchHole {
     pub measured: bool,
     /// Whether one was drilled out of it.
     pub opened: bool,
+    /// Whether its head was measured outside the limits.
+    pub outside: bool,
 }
 
 /// An act that can be taken back.
@@ -180,6 +182,7 @@ impl World {
                     set: status == HoleStatus::Set,
                     measured: self.state.measured(hole).is_some(),
                     opened: status == HoleStatus::OpenedAgain,
+                    outside: self.state.measured(hole).is_some_and(|it| it.head.verdict == "outside"),
                 }
             })
             .collect()

@@ -450,7 +450,9 @@ pub fn setting_words(change: &Change) -> (String, Option<f64>) {
             let words = if open.abs() < Length::from_inches(0.000_5) {
                 format!("As for {of}; prove it on scrap.")
             } else {
-                format!("{} in {way} open than for {of}; prove it on scrap.", open.abs().decimal())
+                // No squeezer is set finer than a thousandth.
+                let thousandths = Length::from_inches((open.abs().inches() * 1e3).round() / 1e3);
+                format!("{} in {way} open than for {of}; prove it on scrap.", thousandths.decimal())
             };
             (words, Some(rounded(*open)))
         }

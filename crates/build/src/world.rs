@@ -32,6 +32,13 @@ impl PlanSide {
         let mut findings = reading.findings;
         findings.extend(faying_joint::check(&reading.plan, &joints));
         findings.extend(faying_sequence::check(&reading.plan, &joints.stacks, &sequence));
+        // The other hand repeats what is written once.
+        let mut told = HashSet::new();
+        findings.retain(|finding| {
+            let place =
+                finding.place.as_ref().map(|place| (Arc::clone(&place.file), place.line, place.column));
+            told.insert((place, finding.kind, finding.what.clone()))
+        });
         Self { plan: reading.plan, joints, sequence, findings }
     }
 }
@@ -43,6 +50,8 @@ pub struct World {
     pub side: Arc<PlanSide>,
     /// What was done.
     pub state: State,
+    /// Name of this copy of the build: the machine and the place.
+    pub id: String,
     /// Rises with everything that changes what a page shows.
     pub version: u64,
     /// The texts that the last adopted revision holds.
@@ -50,9 +59,9 @@ pub struct World {
 }
 
 impl World {
-    pub(crate) fn new(side: PlanSide, envelopes: Vec<Envelope>) -> Self {
+    pub(crate) fn new(side: PlanSide, envelopes: Vec<Envelope>, id: String) -> Self {
         let mut world =
-            Self { side: Arc::new(side), state: State::default(), version: 1, adopted: Vec::new() };
+            Self { side: Arc::new(side), state: State::default(), id, version: 1, adopted: Vec::new() };
         world.note_adopted(&envelopes);
         // Until the next act adopts it, a changed plan is shown as it will be once adopted.
         let renamed = world.renamed();

@@ -86,7 +86,7 @@ impl Build {
         if let Some(pages) = disk.pages {
             ledger.limit_pages(pages)?;
         }
-        let world = Arc::new(RwLock::new(World::new(side, envelopes(&ledger)?)));
+        let world = Arc::new(RwLock::new(World::new(side, envelopes(&ledger)?, copy_name(path)?)));
         let version = Arc::new(AtomicU64::new(1));
         let (orders, inbox) = channel();
         let chain = Chain::of(&ledger, path)?;
@@ -120,7 +120,7 @@ impl Build {
         let side = PlanSide::of(folder.texts()?);
         let record = folder.record();
         let envelopes = if record.exists() { envelopes(&Reader::open(&record)?)? } else { Vec::new() };
-        Ok(World::new(side, envelopes))
+        Ok(World::new(side, envelopes, copy_name(path)?))
     }
 
     /// The folder.
@@ -214,6 +214,14 @@ fn envelopes(ledger: &Reader) -> Result<Vec<Envelope>, BuildError> {
     Ok(envelopes)
 }
 
+/// Name of a copy of a build: another machine or place is another copy, and another writer.
+fn copy_name(path: &Path) -> Result<String, BuildError> {
+    let place = std::fs::canonicalize(path).map_err(BuildError::file(path))?;
+    let machine = std::fs::read_to_string("/etc/machine-id").unwrap_or_default();
+    let name = blake3::hash(format!("{machine}\n{}", place.display()).as_bytes());
+    Ok(format!("copy-{}", &name.to_hex()[..12]))
+}
+
 /// This copy's own chain.
 #[derive(Clone, Debug)]
 struct Chain {
@@ -223,12 +231,8 @@ struct Chain {
 }
 
 impl Chain {
-    /// A copy of a record is another writer: its name comes from the machine and the place.
     fn of(ledger: &Ledger, path: &Path) -> Result<Self, BuildError> {
-        let place = std::fs::canonicalize(path).map_err(BuildError::file(path))?;
-        let machine = std::fs::read_to_string("/etc/machine-id").unwrap_or_default();
-        let name = blake3::hash(format!("{machine}\n{}", place.display()).as_bytes());
-        let writer = format!("copy-{}", &name.to_hex()[..12]);
+        let writer = copy_name(path)?;
         let head = ledger.heads()?.into_iter().find(|head| head.writer == writer);
         Ok(match head {
             Some(head) => Self { writer, seq: head.seq, prev: head.hash },
@@ -269,7 +273,7 @@ impl Writer {
         let envelopes = envelopes(&self.ledger)?;
         let mut world = self.world.write().unwrap_or_else(PoisonError::into_inner);
         let version = world.version + 1;
-        *world = World::new(side, envelopes);
+        *world = World::new(side, envelopes, self.chain.writer.clone());
         world.version = version;
         self.version.store(version, Ordering::Release);
         Ok(())
@@ -313,7 +317,8 @@ impl Writer {
             Err(error) => {
                 self.chain = chain;
                 let side = PlanSide::of(world.side.plan.files.clone());
-                let again = envelopes(&self.ledger).map(|envelopes| World::new(side, envelopes));
+                let again = envelopes(&self.ledger)
+                    .map(|envelopes| World::new(side, envelopes, self.chain.writer.clone()));
                 let version = world.version + 1;
                 let why = match again {
                     Ok(fresh) => {
@@ -332,9 +337,10 @@ impl Writer {
         self.version.store(world.version, Ordering::Release);
         drop(world);
         for (reply, answer) in replies {
-            match (&failed, &answer) {
-                (Some(why), Answer::Taken { .. }) => reply(Err(why.clone())),
-                _ => reply(Ok(answer)),
+            // What was refused, or known, was judged by acts that are not on the disk now: all come again.
+            match &failed {
+                Some(why) => reply(Err(why.clone())),
+                None => reply(Ok(answer)),
             }
         }
     }
@@ -364,6 +370,9 @@ impl Writer {
 fn prepare(world: &World, request: &ActRequest) -> Result<(Vec<(String, Event)>, String), String> {
     if request.id.is_empty() || request.id.len() > 80 {
         return Err("the act has no id; load the page again".to_owned());
+    }
+    if request.build.as_ref().is_some_and(|build| *build != world.id) {
+        return Err("this act was done on a page of another build; nothing is written here".to_owned());
     }
     // A phone may have kept an act while the plan was renumbered.
     let (event, says) = match request.revision {

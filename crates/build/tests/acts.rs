@@ -39,11 +39,14 @@ K = { count = 4, called = "MS20470AD4-4" }
 [steps.doubler]
 adds = ["web", "doubler"]
 sets = ["web/A", "web/H"]
-after = ["prime"]
 [steps.ribs]
 adds = ["rib"]
-sets = ["web/A", "K"]
+sets = ["web/A"]
 after = ["doubler"]
+[steps.loose]
+sets = ["K"]
+[steps.paint]
+after = ["prime"]
 [steps.fit]
 sets = ["web/H"]
 after = ["ribs"]
@@ -84,6 +87,7 @@ fn request(act: Value) -> ActRequest {
         person: String::new(),
         at: "2026-05-12T19:30:12+02:00".into(),
         revision: None,
+        build: None,
         act: read(act),
     }
 }
@@ -352,22 +356,31 @@ fn notes_and_steps_without_holes() {
     );
     assert_eq!(
         refused(&build, json!({ "kind": "step-done", "step": "tab/ribs" })),
-        "step tab/ribs is done when its 6 holes are set"
+        "step tab/ribs is done when its 2 holes are set"
     );
     let state = |name: &str| {
         let world = build.world();
         let step = world.plan().step_named(name).unwrap();
         world.progress().steps.iter().find(|it| it.step == step).unwrap().state
     };
-    assert!(matches!(state("tab/doubler"), StepState::Blocked { .. }));
+    assert!(matches!(state("tab/paint"), StepState::Blocked { .. }));
+    let not_yet = "tab/prime comes before, and is not marked as done; mark it on Today";
+    assert_eq!(refused(&build, json!({ "kind": "step-done", "step": "tab/paint" })), not_yet);
+    assert_eq!(
+        refused(&build, json!({ "kind": "start", "run": "early", "step": "tab/ribs" })),
+        "tab/doubler comes before, and has 4 holes to set; set them first"
+    );
+    // Held and shared holes stay open without a run as well.
+    let why = refused(&build, set(&["tab/web/H/1"]));
+    assert!(why.starts_with("tab/web/H/1 is set at tab/fit: tab/ribs comes before"), "{why}");
     let done = taken(&build, json!({ "kind": "step-done", "step": "tab/prime" }));
-    assert_eq!((state("tab/prime"), state("tab/doubler")), (StepState::Done, StepState::Ready));
+    assert_eq!((state("tab/prime"), state("tab/paint")), (StepState::Done, StepState::Ready));
     assert_eq!(
         refused(&build, json!({ "kind": "step-done", "step": "tab/prime" })),
         "step tab/prime is done already"
     );
     taken(&build, json!({ "kind": "undo", "act": done }));
-    assert!(matches!(state("tab/doubler"), StepState::Blocked { .. }));
+    assert!(matches!(state("tab/paint"), StepState::Blocked { .. }));
     agrees_with_the_disk(&build, &kit.path());
 }
 
@@ -411,6 +424,7 @@ fn an_act_that_comes_again_is_known() {
     let early = ActRequest {
         id: "tap-2".into(),
         revision: None,
+        build: None,
         act: read(json!({ "kind": "open", "hole": "tab/K/3" })),
         ..request
     };
@@ -446,6 +460,7 @@ fn devices_that_send_at_once() {
                                 person: String::new(),
                                 at: String::new(),
                                 revision: None,
+                                build: None,
                                 act,
                             };
                             answers.push(build.act(request).unwrap());
@@ -461,6 +476,7 @@ fn devices_that_send_at_once() {
                                     person: String::new(),
                                     at: String::new(),
                                     revision: None,
+                                    build: None,
                                     act,
                                 })
                                 .unwrap(),

@@ -62,8 +62,14 @@ impl Kit {
     }
 
     fn done(&self, id: &str, act: ActKind) {
-        let request =
-            ActRequest { id: id.to_owned(), person: String::new(), at: String::new(), revision: None, act };
+        let request = ActRequest {
+            id: id.to_owned(),
+            person: String::new(),
+            at: String::new(),
+            revision: None,
+            build: None,
+            act,
+        };
         let answer = self.build.act(request).unwrap();
         assert!(matches!(answer, Answer::Taken { .. }), "{answer:?}");
     }

@@ -166,6 +166,7 @@ fn run_groups_by_set_up_and_fills_the_tray() {
     assert_eq!(ended.code, 0);
     assert_snapshot!(ended.out, @"
     Left flap, hinge brackets  FL-2, step 4
+    Not yet: flap-left/ribs comes before, and has 12 holes to set; set them first.
 
     1. 1/8 universal -5  12 holes
        squeezer, cupped 1/8 and flat
@@ -176,7 +177,7 @@ fn run_groups_by_set_up_and_fills_the_tray() {
     2. 1/8 universal -6  8 holes
        squeezer, cupped 1/8 and flat
        manufactured head: aft side, shop heads forward
-       .0279 in more open than for 1/8 universal -5; prove it on scrap.
+       .028 in more open than for 1/8 universal -5; prove it on scrap.
        H-1 H-3 J-3 J-1 H-2 H-4 J-4 J-2
 
     Tape these; they stay open:

@@ -30,7 +30,14 @@ use serde_json::{Value, json};
 fn act(build: &Build, id: &str, person: &str, at: &str, act: Value) -> Answer {
     let act = serde_json::from_value(act).unwrap();
     build
-        .act(ActRequest { id: id.into(), person: person.into(), at: at.into(), revision: None, act })
+        .act(ActRequest {
+            id: id.into(),
+            person: person.into(),
+            at: at.into(),
+            revision: None,
+            build: None,
+            act,
+        })
         .unwrap()
 }
 

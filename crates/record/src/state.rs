@@ -305,12 +305,15 @@ impl State {
     /// The newest measurement of the head that is in a hole now.
     #[must_use]
     pub fn measured(&self, hole: HoleId) -> Option<Measurement<'_>> {
-        self.counting(hole).take_while(|(_, act)| !matches!(act.event, Event::HoleOpened(_))).find_map(
-            |(id, act)| match &act.event {
+        // Newest first: what was measured before the head that is in it now was another head.
+        self.counting(hole)
+            .take_while(|(_, act)| {
+                !matches!(act.event, Event::HoleOpened(_) | Event::HolesSet(_) | Event::SetBefore(_))
+            })
+            .find_map(|(id, act)| match &act.event {
                 Event::HeadMeasured(head) => Some(Measurement { act: id, head }),
                 _ => None,
-            },
-        )
+            })
     }
 
     /// Width and height of the newest measurement of a hole, for short.
@@ -369,6 +372,12 @@ mod tests {
         let state = State::fold(&plan, events.clone());
         assert_eq!(state.status(hole), HoleStatus::Set);
         assert_eq!(state.head(hole).unwrap().0, Some(inches(0.175)));
+
+        // Taken back and set again: another head, which nobody has measured.
+        let again = [events.clone(), vec![envelope(3, undo(1)), envelope(4, set(&[2]))]].concat();
+        let again = State::fold(&plan, again);
+        assert_eq!(again.status(hole), HoleStatus::Set);
+        assert!(again.measured(hole).is_none(), "an old measurement is not of this head");
 
         events.push(envelope(3, HoleOpened { hole: "tab/A/2".into(), why: "folded".into() }));
         let state = State::fold(&plan, events.clone());

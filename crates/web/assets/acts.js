@@ -41,7 +41,32 @@ const Acts = (() => {
     box.textContent = count === 1 ? "1 act is waiting for the server" : `${count} acts are waiting for the server`;
   };
 
-  const tell = (act, answer) => document.dispatchEvent(new CustomEvent("act-answered", { detail: { act, answer } }));
+  // A refusal that no page has shown yet is kept until somebody has read it.
+  const unread = () => JSON.parse(localStorage.getItem("faying-refused") || "[]");
+  const keepRefusal = (act, why) => {
+    const what = (act.holes || [act.hole || act.step || ""]).join(", ");
+    localStorage.setItem("faying-refused", JSON.stringify([...unread(), `${act.kind} ${what}: ${why}`].slice(-20)));
+    showRefusals();
+  };
+  const showRefusals = () => {
+    document.getElementById("refused")?.remove();
+    if (!unread().length) return;
+    const box = document.createElement("div");
+    box.id = "refused";
+    box.className = "caution";
+    box.setAttribute("role", "alert");
+    const list = document.createElement("ul");
+    for (const text of unread()) list.append(Object.assign(document.createElement("li"), { textContent: text }));
+    const seen = Object.assign(document.createElement("button"), { type: "button", textContent: "Seen" });
+    seen.onclick = () => { localStorage.removeItem("faying-refused"); box.remove(); };
+    box.append(Object.assign(document.createElement("b"), { textContent: "Not taken:" }), list, seen);
+    document.getElementById("main").before(box);
+  };
+
+  const tell = (act, answer) => {
+    const heard = !document.dispatchEvent(new CustomEvent("act-answered", { detail: { act, answer }, cancelable: true }));
+    if (answer.answer === "refused" && !heard) keepRefusal(act, answer.why);
+  };
 
   const send = async () => {
     if (sending) return;
@@ -76,16 +101,23 @@ const Acts = (() => {
   };
 
   const add = async (act) => {
-    await opened;
     // The names on this page belong to its revision of the plan, whenever the act is sent.
-    const revision = Number(document.getElementById("main").dataset.revision);
-    const whole = { id: newId(), at: now(), revision, ...act };
-    await done(store("readwrite").add({ act: whole }));
-    send();
+    const { revision, build } = document.getElementById("main").dataset;
+    const whole = { id: newId(), at: now(), revision: Number(revision), build, ...act };
+    try {
+      await opened;
+      await done(store("readwrite").add({ act: whole }));
+      send();
+    } catch (error) {
+      // A full or closed store: nothing may look done that is kept nowhere.
+      const why = "this device could not keep it; write it on paper, and look at its free space";
+      setTimeout(() => tell(whole, { id: whole.id, answer: "refused", why }));
+    }
     return whole;
   };
 
   opened.then(send).then(show);
+  showRefusals();
   window.addEventListener("online", send);
   return { add, waiting, newId, send };
 })();
@@ -102,8 +134,10 @@ document.addEventListener("submit", async (event) => {
   // An act that begins something gives it its name.
   if (form.dataset.new) act[form.dataset.new] = Acts.newId();
   const sent = await Acts.add(act);
-  document.addEventListener("act-answered", function heard({ detail }) {
+  document.addEventListener("act-answered", function heard(event) {
+    const { detail } = event;
     if (detail.act.id !== sent.id) return;
+    event.preventDefault(); // shown here
     document.removeEventListener("act-answered", heard);
     if (button) button.disabled = false;
     const says = form.querySelector("[data-says]");

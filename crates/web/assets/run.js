@@ -9,6 +9,7 @@
   let current = Math.max(0, run.set_ups.findIndex((setUp) => setUp.holes.some((hole) => !hole.set)));
   let shown = "";
   let picked = [];          // holes chosen by a finger on the map
+  let lastSet = null;       // what "Not right" is most likely about
   let measuring = null;     // the hole whose head is being measured
   let scrapSkipped = new Set();
   let acts = [...run.acts]; // what can be taken back, newest last
@@ -68,6 +69,7 @@
     $("where").textContent = `${run.sheet ? run.sheet + " · " : ""}set-up ${current + 1} of ${run.set_ups.length} · ${total - left} of ${total} set`;
     $("set-up").textContent = it.title;
     $("set-up-facts").innerHTML = fact("Tool", it.dies) + fact("Setting", it.proven ? "" : it.setting) + fact("Head on", it.head_on) +
+      fact("Aim", it.heights_in ? `${size((it.heights_in[0] + it.heights_in[1]) / 2)} in high; ${size(it.heights_in[0])} to ${size(it.heights_in[1])} work` : "") +
       fact("Heads", it.coupon ? limitWords(it.limits) : "") + fact("On scrap", it.proven || "");
     $("set-up-turn").hidden = run.set_ups.length === 1;
     $("previous").disabled = current === 0;
@@ -78,7 +80,7 @@
     for (const mark of document.querySelectorAll(".maps:not([hidden]) [data-hole]")) {
       const hole = holes.get(mark.dataset.hole);
       if (!hole || hole.number !== current) continue;
-      mark.dataset.state = hole.set ? (hole.measured ? "set-measured" : "set") : names.has(hole.name) ? "now" : hole.opened ? "fault" : "to-do";
+      mark.dataset.state = hole.set ? (hole.outside ? "fault" : hole.measured ? "set-measured" : "set") : names.has(hole.name) ? "now" : hole.opened ? "fault" : "to-do";
       const title = mark.querySelector("title");
       if (title) title.textContent = `${hole.short}: ${mark.dataset.state.replace("-", ", ")}`;
     }
@@ -109,19 +111,20 @@
     }
   };
 
-  const act = async (body, says) => {
-    const sent = await Acts.add({ run: run.run, ...body });
-    mine.add(sent.id);
-    if (says) acts.push({ id: sent.id, says });
-    return sent;
+  // Kept in view before it is sent: what can be taken back, and how it looked before.
+  const act = (body, says, undo) => {
+    const id = Acts.newId();
+    mine.add(id);
+    if (says) acts.push({ id, says, undo });
+    return Acts.add({ id, run: run.run, ...body });
   };
 
   const set = async (some) => {
     if (!some.length) return;
-    for (const hole of some) hole.set = true;
+    for (const hole of some) { hole.set = true; hole.measured = false; hole.outside = false; lastSet = hole; }
     picked = [];
     const says = some.length === 1 ? `${some[0].short} set` : `${list(some)} set`;
-    act({ kind: "set", holes: some.map((hole) => hole.name), set_up: setUp().key }, says);
+    act({ kind: "set", holes: some.map((hole) => hole.name), set_up: setUp().key }, says, () => { for (const hole of some) hole.set = false; });
     $("says").textContent = "";
     const measured = all().filter((hole) => hole.measured).length;
     if (setUp().coupon && some.length === 1 && measured < run.measure_first) measure(some[0]);
@@ -160,10 +163,19 @@
     const [width, height] = [$("width").value, $("height").value];
     if (!width.trim() && !height.trim()) { $("verdict").textContent = "Type the width and the height, or take Not now."; $("width").focus(); return; }
     const hole = measuring;
+    const outside = compare(inches(width), inches(height)).startsWith("Outside");
     hole.measured = true;
+    hole.outside = outside;
     measuring = null;
-    act({ kind: "measure", hole: hole.name, width, height, seat: setUp().from_lip ? "lip" : "", instrument: "caliper" }, `${hole.short} measured`);
-    if (!empty().length) goOn();
+    act({ kind: "measure", hole: hole.name, width, height, seat: setUp().from_lip ? "lip" : "", instrument: "caliper" },
+      `${hole.short} measured`, () => { hole.measured = false; hole.outside = false; });
+    if (outside) {
+      // The first reject stops the run: the setting is proven anew before the next rivet.
+      lastSet = hole;
+      setUp().proven = null;
+      scrapSkipped.delete(current);
+      $("says").textContent = `${hole.short} is outside the quoted limits. Stop: look back to the last good head, look at the setting, and prove it on scrap again.`;
+    } else if (!empty().length) goOn();
     draw();
   };
   $("later").onclick = () => { measuring = null; if (!empty().length) goOn(); draw(); };
@@ -191,8 +203,10 @@
   $("scrap-skip").onclick = () => { scrapSkipped.add(current); draw(); };
 
   $("wrong").onclick = () => {
-    const hole = picked[0] || all().filter((one) => one.set).at(-1) || next()[0];
-    if (!hole) return;
+    const hole = picked[0] || (lastSet && lastSet.set ? lastSet : null) || all().filter((one) => one.set).at(-1) || next()[0];
+    if (hole) notRight(hole);
+  };
+  const notRight = (hole) => {
     $("not-right").dataset.hole = hole.name;
     $("not-right-title").textContent = `${hole.short} is not right`;
     $("not-right").hidden = false;
@@ -200,11 +214,12 @@
     draw();
     $("why").focus();
   };
+  $("this-wrong").onclick = () => { const hole = measuring; measuring = null; notRight(hole); };
   const leave = () => { $("not-right").hidden = true; $("why").value = ""; picked = []; draw(); };
   $("drilled").onclick = () => {
     const hole = holes.get($("not-right").dataset.hole);
     hole.set = false; hole.measured = false; hole.opened = true;
-    act({ kind: "open", hole: hole.name, why: $("why").value }, `${hole.short} drilled out`);
+    act({ kind: "open", hole: hole.name, why: $("why").value }, `${hole.short} drilled out`, () => { hole.set = true; hole.opened = false; });
     leave();
   };
   $("noted").onclick = () => {
@@ -213,10 +228,11 @@
     leave();
   };
   $("leave").onclick = leave;
-  $("undo").onclick = async () => {
+  $("undo").onclick = () => {
     const last = acts.pop();
     if (!last) return;
-    await act({ kind: "undo", act: last.id });
+    last.undo?.();
+    act({ kind: "undo", act: last.id });
     $("says").textContent = `Taken back: ${last.says}.`;
     draw();
   };
@@ -240,8 +256,10 @@
   });
 
   // What the server says of an act; a refusal is shown and the page goes back to what is on the disk.
-  document.addEventListener("act-answered", ({ detail: { act: done, answer } }) => {
+  document.addEventListener("act-answered", (event) => {
+    const { act: done, answer } = event.detail;
     if (!mine.has(done.id)) return;
+    event.preventDefault(); // shown here
     if (answer.answer === "refused") {
       acts = acts.filter((one) => one.id !== done.id);
       $("says").textContent = `Not taken: ${answer.why}.`;

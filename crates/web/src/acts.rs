@@ -11,7 +11,8 @@ use crate::App;
 /// Acts in the order in which they were done.
 #[derive(Debug, Deserialize)]
 pub struct Acts {
-    acts: Vec<ActRequest>,
+    /// Each as it comes, so that one that cannot be read does not hold up the others.
+    acts: Vec<serde_json::Value>,
 }
 
 /// The answer to one act.
@@ -36,7 +37,16 @@ pub async fn post(State(app): State<App>, Json(acts): Json<Acts>) -> Response {
     let mut waiting = Vec::with_capacity(acts.acts.len());
     for act in acts.acts {
         let (answer, answered) = tokio::sync::oneshot::channel();
-        let id = act.id.clone();
+        let id = act["id"].as_str().unwrap_or_default().to_owned();
+        let act = match serde_json::from_value::<ActRequest>(act) {
+            Ok(act) => act,
+            Err(error) => {
+                let why = format!("this act cannot be read ({error}); load the page again");
+                let _ = answer.send(Ok(Answer::Refused { why }));
+                waiting.push((id, answered));
+                continue;
+            }
+        };
         app.build.send(act, move |result| {
             // A page that has gone away in the meantime asks again with the same id.
             let _ = answer.send(result);

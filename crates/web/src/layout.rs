@@ -56,7 +56,7 @@ fn framed(world: &World, tab: Tab, title: &str, main: &Markup, live: bool) -> Ma
                         a href=(address) aria-current=[(name == tab).then_some("page")] { (text) }
                     }
                 }
-                main #main data-version=(world.version) data-revision=(world.revision()) { (main) }
+                main #main data-version=(world.version) data-revision=(world.revision()) data-build=(world.id) { (main) }
                 footer.block {
                     div { small { "Plan" } (revision(world)) }
                     @if live { div { small { "Holes set" } (set_of_all(world)) } }

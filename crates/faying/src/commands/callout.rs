@@ -78,6 +78,12 @@ fn sheets(stack: &[String], prep: &[String]) -> Result<Vec<Sheet>, Failure> {
         .enumerate()
         .map(|(index, text)| {
             let thickness = Length::read(text, Unit::Inch).map_err(|error| Failure::of(&error))?;
+            if !(0.008..=0.5).contains(&thickness.inches()) {
+                return Err(Failure(format!(
+                    "{} in is no sheet of an aeroplane: write inches from .008 to .500, or a unit, such as 1.6 mm",
+                    thickness.decimal()
+                )));
+            }
             let preparation = match prep.get(index) {
                 None => Preparation::Plain,
                 Some(word) => Preparation::read(word.trim()).ok_or_else(|| {

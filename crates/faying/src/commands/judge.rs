@@ -13,10 +13,10 @@ pub struct Arguments {
     #[arg(long)]
     rivet: String,
     /// Width of the shop head
-    #[arg(long)]
+    #[arg(long, visible_alias = "width")]
     diameter: Option<String>,
     /// Width across the first one
-    #[arg(long)]
+    #[arg(long, visible_alias = "width-across")]
     second_diameter: Option<String>,
     /// Height of the shop head
     #[arg(long)]

@@ -33,13 +33,17 @@ pub struct OpenArguments {
 }
 
 pub fn run(arguments: &RunArguments) -> Ended {
-    let report =
-        with_step(&arguments.dir, &arguments.step, |world, step| RunReport::of(world, &world.run_of(step)))?;
+    let (report, not_yet) = with_step(&arguments.dir, &arguments.step, |world, step| {
+        (RunReport::of(world, &world.run_of(step)), world.not_yet(step))
+    })?;
     if arguments.json {
         print_json(&report)?;
         return Ok(Outcome::Clean);
     }
     say!("{}  {}", report.title, report.sheet);
+    if let Some(why) = not_yet {
+        say!("Not yet: {why}.");
+    }
     for (number, set_up) in (1..).zip(&report.set_ups) {
         say!("\n{number}. {}  {} holes", set_up.title, set_up.holes.len());
         say!("   {}, {}", set_up.tool, set_up.dies);

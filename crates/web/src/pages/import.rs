@@ -142,7 +142,7 @@ fn shown_markup(world: &World, id: AssemblyId, shown: &DrawingShown, leave: &[St
         } @else {
             h2 { "Taken" }
             p { (counted(outlines, "outline")) @if !shown.extent.is_empty() { " of " (shown.extent) }
-                ", " (counted(cuts, "cut-out")) ", " (counted(holes, "hole")) " in " (counted(shown.rows.len(), "row")) "." }
+                ", " (counted(cuts, "cut-out")) @if shown.bends > 0 { ", " (counted(shown.bends, "bend line")) } ", " (counted(holes, "hole")) " in " (counted(shown.rows.len(), "row")) "." }
             @if !shown.rows.is_empty() {
                 div.scroll { table {
                     thead { tr { th scope="col" { "Row" } th.n scope="col" { "Holes" } th scope="col" { "Size" } th scope="col" { "Layer of the drawing" } } }

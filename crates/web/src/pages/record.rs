@@ -100,7 +100,7 @@ pub fn entry(world: &World, act: &Act, can_take_back: bool) -> Markup {
             br;
             small { @if !act.person.is_empty() { (act.person) } @else { "no name" } @if act.revision > 0 { ", revision " (act.revision) } }
         }
-        @if can_take_back && undone.is_none() && !matches!(act.event, Event::RevisionAdopted(_) | Event::Unknown { .. }) {
+        @if can_take_back && undone.is_none() && !matches!(act.event, Event::RevisionAdopted(_) | Event::RunStarted(_) | Event::Unknown { .. }) {
             (take_back(world, act))
         }
     }

@@ -16,7 +16,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::{answer, missing, refresh};
 use crate::App;
-use crate::layout::{Tab, page, page_with_script};
+use crate::layout::{Tab, first_upper, page, page_with_script};
 
 pub async fn before(State(app): State<App>, Path((assembly, step)): Path<(String, String)>) -> Response {
     refresh(&app);
@@ -34,10 +34,15 @@ pub async fn before(State(app): State<App>, Path((assembly, step)): Path<(String
         .rev()
         .find(|run| run.step == name && run.ended.is_none())
         .map(|run| run.run.clone());
-    answer(page(&world, Tab::None, &report.title, &before_main(&report, started.as_deref())))
+    answer(page(
+        &world,
+        Tab::None,
+        &report.title,
+        &before_main(&report, started.as_deref(), world.not_yet(id).as_deref()),
+    ))
 }
 
-fn before_main(report: &RunReport, started: Option<&str>) -> Markup {
+fn before_main(report: &RunReport, started: Option<&str>, not_yet: Option<&str>) -> Markup {
     // Within its own assembly a row needs no more than `web/A`.
     let assembly = report.step.rsplit_once('/').map_or("", |(assembly, _)| assembly);
     let assembly = format!("{assembly}/");
@@ -50,6 +55,8 @@ fn before_main(report: &RunReport, started: Option<&str>) -> Markup {
         } @else {
             @if let Some(run) = started {
                 p { a.button.go href={ "/bench/" (run) } { "Go on with the run" } }
+            } @else if let Some(why) = not_yet {
+                p.caution { b { "Not yet. " } (first_upper(why)) "." }
             } @else {
                 form data-act=(serde_json::json!({ "kind": "start", "step": report.step }).to_string()) data-new="run" data-then="/bench/ID" {
                     button.go { "Start the run" }
@@ -154,7 +161,7 @@ fn bench_main(world: &World, report: &BenchReport) -> Markup {
                         label { "Height, in" input #height inputmode="decimal" autocomplete="off"; }
                     }
                     p.verdict #verdict role="status" {}
-                    div.turn { button.go type="button" #keep { "Keep this" } button type="button" #later { "Not now" } }
+                    div.turn { button.go type="button" #keep { "Keep this" } button type="button" #later { "Not now" } button type="button" #this-wrong { "Not right" } }
                 }
                 section #not-right hidden {
                     h3 #not-right-title {}
