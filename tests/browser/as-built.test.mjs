@@ -123,7 +123,7 @@ test("a drawing of somebody else's becomes a plane, its rivets are set, and all 
   // The drawing.
   await page.goto(new URL("/import/first", first.url).href);
   await page.getByLabel("DXF drawing").setInputFiles(DRAWING);
-  await page.getByText(`1 outline of 44 in × 6 in, 2 cut-outs, ${ALL} holes in 7 rows`).waitFor();
+  await page.getByText(`1 outline of 44 in × 6 in, 2 cut-outs, 1 bend line, ${ALL} holes in 7 rows`).waitFor();
   assert.equal(await page.getByLabel("Unit of the drawing").inputValue(), "in", "the drawing says its unit");
   await field(page, "Part").fill("web");
   await field(page, "Thickness").fill(".032");

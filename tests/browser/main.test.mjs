@@ -126,6 +126,10 @@ test("without the network the page goes on, and its acts are sent later", async 
   await page.locator("#waiting").waitFor({ state: "visible" });
   assert.match(await page.locator("#waiting").textContent(), /2 acts are waiting/);
   assert.deepEqual(await setOf(page), [2, 12]);
+  await page.locator("#set").click();
+  await page.locator("#later").click();
+  await page.locator("#undo").click();
+  assert.deepEqual(await setOf(page), [2, 12], "taken back at once, not when the network is there again");
   await page.context().setOffline(false);
   await sent(page);
   await page.reload();
@@ -147,4 +151,45 @@ test("what must stay open is refused, and said", async (t) => {
   });
   assert.equal(answers.answers[0].answer, "refused");
   assert.match(answers.answers[0].why, /stays open: rib\/1 shares it/);
+});
+
+test("the first head outside the limits stops the run until the setting is proven again", async (t) => {
+  const served = await demo(t);
+  const page = await open(t, started, PHONE);
+  await prime(page, served);
+  await startRun(page, served);
+  await page.locator("#set").click();
+  await page.locator("#width").fill(".140");
+  await page.locator("#height").fill(".030");
+  assert.match(await page.locator("#verdict").textContent(), /^Outside the quoted limits: width under \.163, height under \.050/);
+  await page.locator("#keep").click();
+  assert.ok(await page.locator("#scrap").isVisible());
+  assert.ok(await page.locator("#set").isHidden());
+  assert.match(await page.locator("#says").textContent(), /Stop: look back to the last good head|overdriven/);
+  await sent(page);
+  await page.reload();
+  assert.equal(await page.locator('.maps [data-state="fault"]').count(), 1, "drawn as a fault, also after a reload");
+});
+
+test("a refusal is shown until somebody has read it, on whatever page", async (t) => {
+  const served = await demo(t);
+  const page = await open(t, started, PHONE);
+  await page.goto(served.url);
+  await page.evaluate(() => { Acts.add({ kind: "open", hole: "flap-left/web/K/1" }); });
+  await page.locator("#refused").getByText("flap-left/web/K/1 has no fastener in it").waitFor();
+  await page.goto(new URL("/standards", served.url).href);
+  await page.locator("#refused").waitFor();
+  await axe(page);
+  await page.getByRole("button", { name: "Seen" }).click();
+  await page.reload();
+  assert.equal(await page.locator("#refused").count(), 0);
+});
+
+test("a step that waits for others cannot be begun, and says what comes before", async (t) => {
+  const served = await demo(t);
+  const page = await open(t, started, PHONE);
+  await page.goto(new URL("/run/flap-left/skin-lower", served.url).href);
+  await page.getByText("Not yet.").waitFor();
+  assert.equal(await page.getByRole("button", { name: "Start the run" }).count(), 0);
+  await axe(page);
 });
