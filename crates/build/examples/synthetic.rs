@@ -155,7 +155,7 @@ fn measure(folder: &Path, acts: usize) -> Result<(), Box<dyn Error>> {
     let mut took: Vec<Duration> = Vec::with_capacity(names.len());
     for name in names {
         let holes = vec![name.clone()];
-        let act = ActKind::Set { holes, run: String::new(), set_up: String::new() };
+        let act = ActKind::SetBefore { holes, note: String::new() };
         let start = Instant::now();
         let answer = build.act(ActRequest {
             id: name,

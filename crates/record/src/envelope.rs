@@ -5,7 +5,7 @@
 //! shown as what they are.
 
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::value::RawValue;
 use thiserror::Error;
 
 use crate::event::Event;
@@ -14,7 +14,7 @@ use crate::event::Event;
 const VERSION: u32 = 1;
 
 /// An event with all that is known about it.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Envelope {
     /// Version of the envelope: 1.
     pub v: u32,
@@ -38,8 +38,8 @@ pub struct Envelope {
     pub kind: String,
     /// Version of that kind's body.
     pub kind_version: u32,
-    /// What happened.
-    pub body: Value,
+    /// What happened: its JSON as it was written, to the letter.
+    pub body: Box<RawValue>,
 }
 
 /// Bytes that are not an event.

@@ -5,7 +5,7 @@
 
 use faying_standards::Length;
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::value::{RawValue, to_raw_value};
 
 /// A length as it is stored: whole nanometres.
 mod nanometres {
@@ -226,17 +226,17 @@ macro_rules! events {
             pub const KINDS: &'static [(&'static str, u32)] = &[$(($kind, $version)),*];
 
             /// Kind, version and body for an envelope.
-            pub(crate) fn to_parts(&self) -> (&str, u32, Value) {
+            pub(crate) fn to_parts(&self) -> (&str, u32, Box<RawValue>) {
                 match self {
-                    $(Self::$variant(body) => ($kind, $version, to_value(body)),)*
-                    Self::Unknown { kind, version } => (kind, *version, Value::Null),
+                    $(Self::$variant(body) => ($kind, $version, to_raw(body)),)*
+                    Self::Unknown { kind, version } => (kind, *version, to_raw(&())),
                 }
             }
 
             /// From an envelope; a body of an older version is lifted here.
-            pub(crate) fn from_parts(kind: &str, version: u32, body: &Value) -> Self {
+            pub(crate) fn from_parts(kind: &str, version: u32, body: &RawValue) -> Self {
                 let read = match (kind, version) {
-                    $(($kind, $version) => <$body>::deserialize(body).map(Self::$variant).ok(),)*
+                    $(($kind, $version) => serde_json::from_str::<$body>(body.get()).map(Self::$variant).ok(),)*
                     _ => None,
                 };
                 read.unwrap_or_else(|| Self::Unknown { kind: kind.to_owned(), version })
@@ -270,8 +270,8 @@ events! {
     Undone(Undone) = "undone", 1;
 }
 
-fn to_value(body: &impl Serialize) -> Value {
-    serde_json::to_value(body).expect("a body holds nothing that JSON cannot")
+fn to_raw(body: &impl Serialize) -> Box<RawValue> {
+    to_raw_value(body).expect("a body holds nothing that JSON cannot")
 }
 
 impl Event {
