@@ -12,8 +12,10 @@ use cargo_metadata::MetadataCommand;
 use crate::Outcome;
 use crate::shell::{Fault, answer, cargo, run, say, top};
 
-/// The source of crates.io as cargo writes it into a lock file.
-const CRATES_IO: &str = "registry+https://github.com/rust-lang/crates.io-index";
+/// Whether a source, as cargo writes it into a lock file, is the registry of crates.io.
+fn is_crates_io(source: &str) -> bool {
+    source.starts_with("registry+") && source.ends_with("/crates.io-index")
+}
 
 /// Our own rules, then cargo-deny's if it is installed.
 pub fn check() -> Result<Outcome, Fault> {
@@ -58,7 +60,7 @@ fn unlisted() -> Result<Vec<String>, Fault> {
             },
         }
         match &package.source {
-            Some(source) if source.repr == CRATES_IO => {}
+            Some(source) if is_crates_io(&source.repr) => {}
             source => found.push(format!(
                 "{name} comes from {}",
                 source.as_ref().map_or("a folder outside the workspace", |source| &source.repr)
