@@ -522,7 +522,7 @@ impl World {
 
     /// The run of a step as it stands now.
     #[must_use]
-    pub fn run_of(&self, step: faying_plan::StepId) -> faying_bench::Run {
+    pub fn run_of(&self, step: StepId) -> faying_bench::Run {
         let side = &self.side;
         let proven = self.proven();
         faying_bench::run(&side.plan, &side.joints, &side.sequence, step, |hole| self.is_set(hole), &proven)
