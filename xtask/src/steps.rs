@@ -34,6 +34,10 @@ pub fn docs() -> Result<Outcome, Fault> {
 
 /// Every test, with nextest where it is installed; then the examples in the documentation.
 pub fn unit() -> Result<Outcome, Fault> {
+    // The order of the record's system calls is looked at with strace.
+    if which("strace").is_none() {
+        debian(&["strace"])?;
+    }
     let next = "mend the test that failed above, or what it tests";
     if answer(cargo().args(["nextest", "--version"])).is_some() {
         let profile = if in_ci() { "ci" } else { "default" };
