@@ -193,3 +193,38 @@ test("a step that waits for others cannot be begun, and says what comes before",
   assert.equal(await page.getByRole("button", { name: "Start the run" }).count(), 0);
   await axe(page);
 });
+
+test("a hole is picked on the map by keyboard alone", async (t) => {
+  const served = await demo(t);
+  const page = await open(t, started);
+  await prime(page, served);
+  await startRun(page, served);
+  const first = page.locator('.maps:not([hidden]) [data-hole][tabindex="0"]');
+  assert.equal(await first.count(), 1, "one stop for Tab");
+  await first.focus();
+  await page.keyboard.press("ArrowRight");
+  await page.keyboard.press("Enter");
+  assert.equal(await page.locator("#now-words").textContent(), "as picked");
+  const picked = await page.locator("#now-holes").textContent();
+  await page.locator("#set").focus();
+  await page.keyboard.press("Enter");
+  assert.equal(await page.locator("#measuring-title").textContent(), `Measure ${picked}`);
+  await axe(page);
+});
+
+test("a run of rows that are not drawn has its holes as squares", async (t) => {
+  const served = await demo(t);
+  const page = await open(t, started, PHONE);
+  await page.goto(new URL("/run/tailcone/frames", served.url).href);
+  await page.getByRole("button", { name: "Start the run" }).click();
+  await page.waitForURL("**/bench/*");
+  if (await page.locator("#scrap").isVisible()) await page.locator("#scrap-skip").click();
+  await axe(page);
+  await fits(page);
+  const hole = page.locator('.maps:not([hidden]) [data-hole]').nth(1);
+  await hole.click();
+  assert.equal(await page.locator("#now-words").textContent(), "as picked");
+  await page.locator("#set").click();
+  assert.equal((await setOf(page))[0], 1);
+  await shot(page, "run-not-drawn");
+});

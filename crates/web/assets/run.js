@@ -84,6 +84,7 @@
       const title = mark.querySelector("title");
       if (title) title.textContent = `${hole.short}: ${mark.dataset.state.replace("-", ", ")}`;
     }
+    reachable();
     const scrap = it.coupon && !it.proven && !scrapSkipped.has(current) && empty().length > 0;
     $("scrap").hidden = !scrap;
     // Open while the squeezer is being set, out of the way while rivets are.
@@ -110,6 +111,31 @@
       else if (seen.top < 40) scrollBy(0, seen.top - 60);
     }
   };
+
+  // The holes of the map by keyboard: one stop for Tab, arrows from hole to hole, Enter as a finger.
+  const marks = () => [...document.querySelectorAll(".maps:not([hidden]) [data-hole]")].filter((mark) => holes.get(mark.dataset.hole)?.number === current);
+  const reachable = () => {
+    const all = marks();
+    const stop = all.find((mark) => mark === document.activeElement) || all.find((mark) => mark.dataset.state === "now") || all[0];
+    for (const mark of all) {
+      mark.closest("svg")?.setAttribute("role", "group");
+      mark.setAttribute("role", "button");
+      mark.setAttribute("tabindex", mark === stop ? "0" : "-1");
+      mark.setAttribute("aria-label", `${holes.get(mark.dataset.hole).short}, ${mark.dataset.state.replace("-", ", ")}`);
+    }
+  };
+  $("run").addEventListener("keydown", (event) => {
+    const mark = event.target.closest("[data-hole]");
+    if (!mark) return;
+    const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
+    if (event.key === "Enter" || event.key === " ") { event.preventDefault(); mark.dispatchEvent(new MouseEvent("click", { bubbles: true })); }
+    if (!step) return;
+    event.preventDefault();
+    const all = marks();
+    const next = all[(all.indexOf(mark) + step + all.length) % all.length];
+    for (const one of all) one.setAttribute("tabindex", one === next ? "0" : "-1");
+    next.focus();
+  });
 
   // Kept in view before it is sent: what can be taken back, and how it looked before.
   const act = (body, says, undo) => {

@@ -224,7 +224,7 @@ fn maps(world: &World, report: &BenchReport, number: usize, set_up: &BenchSetUp)
             ol.strip aria-label="Holes of this set-up" {
                 @for hole in &undrawn {
                     @let name = plan.hole_name(*hole);
-                    li data-hole=(name) { (plan[*hole].number) }
+                    li { button type="button" data-hole=(name) { (plan[*hole].number) } }
                 }
             }
         }
