@@ -196,8 +196,12 @@ fn set_up(plan: &Plan, joints: &Joints, hole: HoleId) -> SetUp {
     let title =
         format!("{} {style}{}", rivet.diameter, dash.map_or_else(String::new, |dash| format!(" {dash}")));
     let heights = dash.and_then(|dash| joint?.call_out.as_ref()?.candidate(dash)?.heights);
-    let limits =
-        joint.and_then(|joint| joint.in_force.as_ref().ok()).map(|it| (it.key.clone(), it.limits.clone()));
+    // What a head must be follows from the rivet; a row without a stack has limits all the same.
+    let in_force = match joint {
+        Some(joint) => joint.in_force.clone(),
+        None => faying_joint::in_force(rivet, &plan.limits),
+    };
+    let limits = in_force.ok().map(|it| (it.key, it.limits));
     let seat_to_seat = joint.and_then(|joint| joint.seats.as_ref().ok()).map(|seats| seats.seat_to_seat);
     let width = joint
         .and_then(|joint| joint.call_out.as_ref()?.candidate(dash?)?.head_at_mid)

@@ -243,7 +243,8 @@ fn end_gently(server: &mut Server, kit: &Path) {
         .split(|c: char| !c.is_ascii_digit())
         .find(|number| traced.contains(number))
         .unwrap_or_else(|| panic!("{lock:?} names none of {children:?}"));
-    assert!(Command::new("kill").args(["-INT", process]).status().unwrap().success());
+    // The shell's own `kill`: a bare Debian has no program of that name.
+    assert!(Command::new("sh").args(["-c", &format!("kill -INT {process}")]).status().unwrap().success());
     assert!(server.child.wait().unwrap().success());
 }
 
