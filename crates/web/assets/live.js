@@ -10,8 +10,8 @@
       field.addEventListener("blur", refresh, { once: true });
       return;
     }
-    const response = await fetch(location.href);
-    if (!response.ok) return;
+    const response = await fetch(location.href).catch(() => null);
+    if (!response?.ok) return;
     const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
     const open = new Set([...main.querySelectorAll("details[open][id]")].map((one) => one.id));
     const focus = document.activeElement && document.activeElement.id;

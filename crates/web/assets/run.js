@@ -298,8 +298,9 @@
   const reload = async () => {
     // What still waits here is newer than what the server knows.
     if ((await Acts.waiting()).length) return;
-    const response = await fetch(`/bench/${encodeURIComponent(run.run)}/data`);
-    if (!response.ok) return;
+    // Out of reach for a moment is nothing to cry about: the next version brings the next try.
+    const response = await fetch(`/bench/${encodeURIComponent(run.run)}/data`).catch(() => null);
+    if (!response?.ok) return;
     const fresh = await response.json();
     // A tap during the answer is newer than the answer; its own answer brings the next one.
     if ((await Acts.waiting()).length || fresh.version < version) return;
