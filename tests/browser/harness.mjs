@@ -78,7 +78,11 @@ export async function start(scope, args) {
     clearTimeout(late);
     return end;
   };
-  scope.after(() => stop());
+  // Pages go before their server: what they fetch at that moment is no fault of theirs.
+  scope.after(async () => {
+    await Promise.all((devices.get(scope) ?? []).map((context) => context.close()));
+    await stop();
+  });
 
   const command = `faying ${args.join(" ")}`;
   const url = await new Promise((resolve, reject) => {
@@ -151,6 +155,7 @@ function isProgram(place) {
  */
 export async function open(scope, started, options = {}) {
   const context = await started.newContext({ viewport: { width: WIDTHS[1], height: 800 }, ...options });
+  devices.set(scope, [...(devices.get(scope) ?? []), context]);
   const page = await context.newPage();
   const heard = [];
   complaints.set(page, heard);
@@ -170,6 +175,8 @@ export async function open(scope, started, options = {}) {
 }
 
 const complaints = new WeakMap();
+/** The devices opened in a scope. */
+const devices = new WeakMap();
 
 /** What the page complained of so far; a test may empty the list. */
 export function faults(page) {
