@@ -68,7 +68,7 @@ pub fn typos() -> Result<Outcome, Fault> {
 
 fn install_typos(venv: &Path) -> Result<(), Fault> {
     if which("python3").is_none() {
-        return Err(Fault::new("typos needs python3 to be installed", "install python3 and python3-venv"));
+        debian(&["python3", "python3-venv"])?;
     }
     let pip = || {
         let next = "typos is not to be had from PyPI just now";
