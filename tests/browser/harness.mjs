@@ -30,8 +30,9 @@ export const WIDTHS = [360, 1280];
 
 const TOP = join(dirname(fileURLToPath(import.meta.url)), "..", "..");
 const ARTEFACTS = process.env.FAYING_ARTEFACTS ?? join(TOP, "artefacts");
-const START_MS = 30_000;
-const STOP_MS = 5_000;
+// For a server that hangs; far above what a loaded machine takes.
+const START_MS = 60_000;
+const STOP_MS = 60_000;
 
 /** A new empty folder, removed when the scope ends. */
 export async function temporary(scope) {

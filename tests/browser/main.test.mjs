@@ -98,7 +98,7 @@ test("from the demo to set and measured rivets, and all of it there after a relo
   }
 });
 
-test("two devices see one another's acts within a second", async (t) => {
+test("two devices see one another's acts", async (t) => {
   const served = await demo(t);
   const one = await open(t, started, PHONE);
   const other = await open(t, started, PHONE);
@@ -108,8 +108,7 @@ test("two devices see one another's acts within a second", async (t) => {
   await other.goto(one.url());
   await other.waitForFunction(() => document.querySelector("#where")?.textContent.includes("0 of 12"));
   await one.locator("#set").click();
-  // The promise is a second; the test waits longer, so that a loaded machine does not fail it.
-  await other.waitForFunction(() => document.querySelector("#where").textContent.includes("1 of 12"), null, { timeout: 15_000 });
+  await other.waitForFunction(() => document.querySelector("#where").textContent.includes("1 of 12"));
   // The pages go before their server does: what they fetch meanwhile is not what this test is about.
   await one.close();
   await other.close();
@@ -126,8 +125,8 @@ test("without the network the page goes on, and its acts are sent later", async 
   await page.locator("#later").click();
   await page.locator("#set").click();
   await page.locator("#later").click();
-  await page.locator("#waiting").waitFor({ state: "visible" });
-  assert.match(await page.locator("#waiting").textContent(), /2 acts are waiting/);
+  // It may say one act for a moment: each is counted when its own sending has failed.
+  await page.locator("#waiting", { hasText: "2 acts are waiting" }).waitFor();
   assert.deepEqual(await setOf(page), [2, 12]);
   await page.locator("#set").click();
   await page.locator("#later").click();
@@ -161,6 +160,8 @@ test("the first head outside the limits stops the run until the setting is prove
   const page = await open(t, started, PHONE);
   await prime(page, served);
   await startRun(page, served);
+  // What is said of the scrap must not come behind what is said of the head.
+  await sent(page);
   await page.locator("#set").click();
   await page.locator("#width").fill(".140");
   await page.locator("#height").fill(".030");
@@ -168,7 +169,7 @@ test("the first head outside the limits stops the run until the setting is prove
   await page.locator("#keep").click();
   assert.ok(await page.locator("#scrap").isVisible());
   assert.ok(await page.locator("#set").isHidden());
-  assert.match(await page.locator("#says").textContent(), /Stop: look back to the last good head|overdriven/);
+  await page.locator("#says", { hasText: /Stop: look back to the last good head|overdriven/ }).waitFor();
   await sent(page);
   await page.reload();
   assert.equal(await page.locator('.maps [data-state="fault"]').count(), 1, "drawn as a fault, also after a reload");

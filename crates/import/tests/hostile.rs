@@ -1,18 +1,15 @@
 //! Files made to break the reader: noise, damaged drawings, blocks that multiply.
 //!
-//! The promise is a finding instead of a panic, and an end in reasonable time.
+//! The promise is a finding instead of a panic, and an end; a test that hangs is ended by the time
+//! limit that every test has.
 
 use std::path::Path;
 use std::sync::OnceLock;
-use std::time::{Duration, Instant};
 
 use faying_import::dxf::MOST_COPIES;
 use faying_import::sketch::{Options, Reading, Sketch};
 use faying_import::{Drawing, DrawingUnits, read};
 use proptest::prelude::*;
-
-/// Several times what the slowest of these takes in a debug build on two cores; a hang is longer.
-const PATIENCE: Duration = Duration::from_secs(120);
 
 fn all_of_it(bytes: &[u8]) -> Drawing {
     let drawing = read(bytes);
@@ -44,13 +41,11 @@ fn insert(name: &str, more: &str) -> String {
 
 #[test]
 fn an_array_of_four_thousand_million_stops_at_the_limit() {
-    let start = Instant::now();
     let text = file(&block("A", HOLE), &insert("A", "44\n2\n45\n2\n70\n32767\n71\n131072\n"));
     let drawing = all_of_it(text.as_bytes());
     assert_eq!(kinds(&drawing), ["no-units", "too-many-copies"]);
     // Each copy is one visit for the copy, one for the circle; the reference is the first.
     assert_eq!(drawing.circles.len(), (MOST_COPIES - 1) / 2);
-    assert!(start.elapsed() < PATIENCE);
 }
 
 #[test]
@@ -88,7 +83,6 @@ fn blocks_nested_too_deep_and_in_themselves() {
 #[test]
 fn crowds_come_to_an_end() {
     use std::fmt::Write as _;
-    let start = Instant::now();
     let mut text = String::new();
     for at in 0..5_000 {
         let (x, y) = (f64::from(at % 200), f64::from(at / 200));
@@ -101,7 +95,6 @@ fn crowds_come_to_an_end() {
     assert_eq!(drawing.circles.len(), 10_000);
     let sketch = Sketch::of(&drawing, &Options::new(DrawingUnits::Inch));
     assert!(sketch.rows.iter().any(|row| row.places.count() == 5_000));
-    assert!(start.elapsed() < PATIENCE, "{:?}", start.elapsed());
 }
 
 /// Ends of the number line, in every place a number can stand.

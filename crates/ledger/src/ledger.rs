@@ -327,7 +327,7 @@ impl Ledger {
             return Err(LedgerError::StrayJournal { path: journal });
         }
         let new = beside(path, ".new");
-        for left_over in [new.clone(), beside(&new, "-journal")] {
+        for left_over in ["", "-journal", "-wal", "-shm"].map(|behind| beside(&new, behind)) {
             remove_if_there(&left_over).map_err(LedgerError::file(&left_over))?;
         }
         schema::write_new(&new).map_err(LedgerError::at(&new))?;
@@ -363,7 +363,7 @@ impl Ledger {
 
     fn open_locked(path: &Path, lock: Lock, sync: Sync) -> Result<Self, LedgerError> {
         // First for reading only: a file that is refused must not be touched by SQLite's clean-up.
-        drop(schema::open_to_read(path)?);
+        schema::look_before_writing(path)?;
         let connection = schema::open_to_write(path, sync)?;
         sync_folder(folder_of(path)).map_err(LedgerError::file(path))?;
         Ok(Self { reader: Reader { connection, path: path.to_owned() }, _lock: lock })

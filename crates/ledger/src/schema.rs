@@ -118,9 +118,33 @@ pub fn open_to_read(path: &Path) -> Result<Connection, LedgerError> {
     Ok(connection)
 }
 
+/// Refuses what is not ours or is too new before a writer opens it. Writes nothing.
+///
+/// As [`open_to_read`], except where a process died while the file was given its
+/// journal, as a backup is at its first use as a record: only a writer can undo
+/// that. The marks are then read without SQLite; that change leaves them alone.
+pub fn look_before_writing(path: &Path) -> Result<(), LedgerError> {
+    match open_to_read(path) {
+        Err(LedgerError::CannotOpen { source, .. }) if wants_a_writer(&source) => {
+            let mut header = [0; 100];
+            File::open(path)
+                .and_then(|mut file| file.read_exact(&mut header))
+                .map_err(LedgerError::file(path))?;
+            let word = |at: usize| [header[at], header[at + 1], header[at + 2], header[at + 3]];
+            // Where SQLite's file format has application_id and user_version.
+            marks_are_ours(path, i32::from_be_bytes(word(68)), u32::from_be_bytes(word(60)))
+        }
+        other => other.map(drop),
+    }
+}
+
+fn wants_a_writer(error: &rusqlite::Error) -> bool {
+    error.sqlite_error().is_some_and(|error| error.extended_code == rusqlite::ffi::SQLITE_READONLY_ROLLBACK)
+}
+
 /// Opens for writing and brings the file to this version's format.
 ///
-/// The caller has looked at it with [`open_to_read`] first.
+/// The caller has looked at it with [`look_before_writing`] first.
 pub fn open_to_write(path: &Path, sync: Sync) -> Result<Connection, LedgerError> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut connection = Connection::open_with_flags(path, flags).map_err(LedgerError::at(path))?;
@@ -157,6 +181,9 @@ pub fn write_new(path: &Path) -> rusqlite::Result<()> {
     let mut connection = Connection::open(path)?;
     connection.pragma_update(None, "application_id", APPLICATION_ID)?;
     migrate(&mut connection, &STEPS)?;
+    // The change to this journal is itself journalled in the old way. It is made here, where a
+    // death leaves no record, and not at the first opening, where it would leave one half changed.
+    connection.pragma_update(None, "journal_mode", "WAL")?;
     connection.close().map_err(|(_, error)| error)
 }
 
@@ -164,13 +191,18 @@ fn check_marks(path: &Path, connection: &Connection) -> Result<(), LedgerError> 
     let id: i32 = connection
         .pragma_query_value(None, "application_id", |row| row.get(0))
         .map_err(LedgerError::at(path))?;
+    // A negative number can only stand in a file of another program.
+    let found = if id == APPLICATION_ID { format_of(connection).map_err(LedgerError::at(path))? } else { 0 };
+    marks_are_ours(path, id, found)
+}
+
+fn marks_are_ours(path: &Path, id: i32, found: u32) -> Result<(), LedgerError> {
     if id != APPLICATION_ID {
         return Err(LedgerError::NotALedger {
             path: path.to_owned(),
             why: "it is a SQLite file of another program",
         });
     }
-    let found = format_of(connection).map_err(LedgerError::at(path))?;
     if found > FORMAT {
         return Err(LedgerError::TooNew { path: path.to_owned(), found, known: FORMAT });
     }
