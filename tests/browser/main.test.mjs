@@ -25,6 +25,7 @@ async function startRun(page, served) {
   await page.goto(new URL("/run/flap-left/doublers", served.url).href);
   await page.getByRole("button", { name: "Start the run" }).click();
   await page.waitForURL("**/bench/*");
+  await page.getByRole("button", { name: "Right bag" }).click();
   await page.locator("#scrap-width").fill(".18");
   await page.locator("#scrap-height").fill(".06");
   await page.getByRole("button", { name: "Scrap measured" }).click();
@@ -167,9 +168,11 @@ test("the first head outside the limits stops the run until the setting is prove
   await page.locator("#height").fill(".030");
   assert.match(await page.locator("#verdict").textContent(), /^Outside the quoted limits: width under \.163, height under \.050/);
   await page.locator("#keep").click();
+  assert.match(await page.locator("#not-right-title").textContent(), /is not right/, "first what becomes of that head");
+  await page.getByRole("button", { name: "Nothing" }).click();
   assert.ok(await page.locator("#scrap").isVisible());
   assert.ok(await page.locator("#set").isHidden());
-  await page.locator("#says", { hasText: /Stop: look back to the last good head|overdriven/ }).waitFor();
+  await page.locator("#says", { hasText: /Stop: .*prove it on scrap again/ }).waitFor();
   await sent(page);
   await page.reload();
   assert.equal(await page.locator('.maps [data-state="fault"]').count(), 1, "drawn as a fault, also after a reload");
@@ -222,6 +225,7 @@ test("a run of rows that are not drawn has its holes as squares", async (t) => {
   await page.goto(new URL("/run/tailcone/frames", served.url).href);
   await page.getByRole("button", { name: "Start the run" }).click();
   await page.waitForURL("**/bench/*");
+  if (await page.locator("#bag").isVisible()) await page.locator("#bag-right").click();
   if (await page.locator("#scrap").isVisible()) await page.locator("#scrap-skip").click();
   await axe(page);
   await fits(page);

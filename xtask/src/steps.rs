@@ -34,9 +34,12 @@ pub fn docs() -> Result<Outcome, Fault> {
 
 /// Every test, with nextest where it is installed; then the examples in the documentation.
 pub fn unit() -> Result<Outcome, Fault> {
-    // The order of the record's system calls is looked at with strace.
-    if which("strace").is_none() {
-        debian(&["strace"])?;
+    // The order of the record's system calls is looked at with strace, printed pages with poppler.
+    let programs = [("strace", "strace"), ("pdftotext", "poppler-utils")];
+    let missing: Vec<&str> =
+        programs.iter().filter(|(name, _)| which(name).is_none()).map(|(_, package)| *package).collect();
+    if !missing.is_empty() {
+        debian(&missing)?;
     }
     let next = "mend the test that failed above, or what it tests";
     if answer(cargo().args(["nextest", "--version"])).is_some() {

@@ -1,13 +1,81 @@
-//! Set-ups of a run and the order of holes in each.
+//! A run: which tool, which settings, in which order, and what that takes.
+//!
+//! The holes of a step that are filled now are given a tool that reaches them
+//! (few tools before the nearest one), share squeezer settings where their
+//! heads stay inside, and are put in the order that changes and walks least.
+//! What the plan's own order would have taken stands beside it.
+//!
+//! The room decides nothing about what stays open; `sequence` has said so.
 
+use std::collections::{BTreeMap, HashMap};
+
+use faying_joint::callout::Landing;
 use faying_joint::head::Heights;
-use faying_joint::{Joint, Joints};
+use faying_joint::{Constants, Joint, Joints};
+use faying_plan::tools::{Adjust as ToolAdjust, Times, Tools};
 use faying_plan::{HoleId, Plan, Side, StepId};
 use faying_sequence::{Openness, Sequence};
 use faying_standards::limits::ShopHeadLimits;
-use faying_standards::{Dash, HeadStyle, Length, RivetType, figures};
+use faying_standards::{Cited, Dash, Diameter, Length, RivetType, figures};
 
-use crate::tools::{Choice, Tool, tool_for};
+use crate::need::{Need, need};
+use crate::order;
+use crate::reach::{Means, Reach, Reaches, Refused, Way};
+use crate::settings::{self, Adjust, Group, Head, Settings, Spring, Stand};
+
+/// Parts of a turn that a mark on the ram shows.
+const PART_OF_TURN: u32 = 8;
+
+/// What a run is reckoned with.
+#[derive(Clone, Copy, Debug)]
+pub struct Bench<'a> {
+    /// The plan, with its tools.
+    pub plan: &'a Plan,
+    /// Its joints.
+    pub joints: &'a Joints,
+    /// What is due at which step.
+    pub sequence: &'a Sequence,
+    /// Which tools set which hole.
+    pub reaches: &'a Reaches,
+    /// What heads are reckoned with.
+    pub constants: &'a Constants,
+    /// What things take: the builder's own seconds.
+    pub times: &'a Times,
+    /// Yokes whose spring was learned, by [`yoke_key`].
+    pub springs: &'a BTreeMap<String, Spring>,
+    /// Heads proven on scrap so far, oldest first.
+    pub proven: &'a [Proven],
+    /// Tools that are not at hand, by name.
+    pub without: &'a [String],
+}
+
+/// What is put in order.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked<'a> {
+    /// The step.
+    pub step: StepId,
+    /// Its holes that are set now.
+    pub holes: &'a [HoleId],
+    /// Those among them that come last, because somebody put them off.
+    pub put_off: &'a [HoleId],
+    /// What is set up already, and the hole it was last used at.
+    pub standing: Option<(&'a [String], HoleId)>,
+    /// An order to keep to where it can be kept, such as that of the other hand.
+    pub follow: &'a [HoleId],
+}
+
+/// A head that was proven on scrap.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proven {
+    /// Squeezer, yoke and dies, as [`SetUp::dies_key`] has them.
+    pub dies: String,
+    /// What it was, in words.
+    pub title: String,
+    /// The head.
+    pub head: Head,
+    /// What the squeezer was opened by since the one before it with these dies, where that was written down.
+    pub opened: Option<Length>,
+}
 
 /// How a setting is found.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,8 +84,10 @@ pub enum Change {
     First,
     /// So much more open than a setting that was proven, and still to be proven on scrap.
     From {
-        /// ΔS = ΔG + Δh, positive is more open.
+        /// ΔS = ΔG + Δh − ΔF/k, positive is more open.
         open: Length,
+        /// The same in words, with what is done to the tool: `.012 more open: 1/8 turn out`.
+        words: String,
         /// The set-up it is counted from.
         of: String,
     },
@@ -25,24 +95,64 @@ pub enum Change {
     None,
 }
 
-/// A head that was proven on scrap with some dies.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Proven {
-    /// Tool and dies.
+/// The tool of a set-up, and why.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Choice {
+    /// What sets it; nothing where no tool does, or the fastener brings its own.
+    pub means: Option<Means>,
+    /// The tool as the builder calls it: squeezer, or gun.
+    pub tool: String,
+    /// Yoke, bar or plate.
+    pub with: String,
+    /// Dies or set.
     pub dies: String,
-    /// What it was, in words.
-    pub title: String,
-    /// Its seat-to-seat length.
-    pub seat_to_seat: Length,
-    /// Height of the head.
-    pub height: Length,
+    /// Why, in a sentence.
+    pub why: String,
+    /// What else is to be known before.
+    pub notes: Vec<String>,
+    /// Tools that cannot, with the reason.
+    pub refused: Vec<Refused>,
+    /// How many people.
+    pub people: u8,
+    /// Whether it is near the end of the squeezer's force.
+    pub warn: bool,
+    /// Where the figures come from.
+    pub cited: Vec<Cited>,
+}
+
+impl Choice {
+    /// Tool, yoke and dies in one line.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let parts = [&self.tool, &self.with, &self.dies];
+        parts.into_iter().filter(|part| !part.is_empty()).cloned().collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// One stack of a set-up and what its heads are aimed at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StackOf {
+    /// The joint; a number of [`Joints`].
+    pub joint: Option<u32>,
+    /// G.
+    pub seat_to_seat: Option<Length>,
+    /// Heights that work.
+    pub heights: Option<Heights>,
+    /// The height that the setting leaves.
+    pub aim: Option<Length>,
+    /// P(height) there.
+    pub p: Option<f64>,
+    /// How many holes of the run.
+    pub count: usize,
 }
 
 /// Holes that are set without touching the tool.
 #[derive(Clone, Debug)]
 pub struct SetUp {
-    /// Steady name within the step: the fastener, the seat-to-seat length, the side.
+    /// Its name within the run.
     pub key: String,
+    /// What is set up: tool, yoke, dies, setting, bag, face.
+    pub on: Vec<String>,
     /// The fastener in short: `1/8 universal -5`.
     pub title: String,
     /// The whole part number, as far as it is known.
@@ -51,13 +161,15 @@ pub struct SetUp {
     pub rivet: Option<(RivetType, Option<Dash>)>,
     /// The tool and why.
     pub choice: Choice,
-    /// Where the manufactured head goes, and which side faces up.
+    /// Where the manufactured head goes.
     pub head_on: String,
-    /// The joint, for its seats and limits; a number of [`Joints`].
-    pub joint: Option<u32>,
-    /// G.
-    pub seat_to_seat: Option<Length>,
-    /// Heights that work.
+    /// Which side faces up.
+    pub face_up: String,
+    /// Its stacks, the most holes first.
+    pub stacks: Vec<StackOf>,
+    /// The setting as x = G + h − F/k, for reckoning; it is not shown.
+    pub opening: Option<Length>,
+    /// Heights that work at all of its holes.
     pub heights: Option<Heights>,
     /// What the limits in force ask.
     pub limits: Option<(String, ShopHeadLimits)>,
@@ -65,14 +177,30 @@ pub struct SetUp {
     pub change: Change,
     /// Its holes, in order.
     pub holes: Vec<HoleId>,
+    /// Those whose heads are measured, in order.
+    pub measure: Vec<HoleId>,
+    /// What it takes, changes before it included, seconds.
+    pub seconds: f64,
 }
 
 impl SetUp {
-    /// Tool and dies, by which a setting carries over.
+    /// Squeezer, yoke and dies, by which a setting carries over.
     #[must_use]
-    pub fn dies(&self) -> String {
-        format!("{}, {}", self.choice.tool.name(), self.choice.dies)
+    pub fn dies_key(&self) -> String {
+        dies_key(&self.on)
     }
+}
+
+/// Squeezer, yoke and dies of what is set up.
+#[must_use]
+pub fn dies_key(on: &[String]) -> String {
+    on.get(..3).map_or_else(String::new, |on| on.join(" / "))
+}
+
+/// A squeezer with a yoke, by which a spring is learned.
+#[must_use]
+pub fn yoke_key(on: &[String]) -> String {
+    on.get(..2).map_or_else(String::new, |on| on.join(" / "))
 }
 
 /// What to put in the tray.
@@ -86,6 +214,54 @@ pub struct BagLine {
     pub spare: usize,
 }
 
+/// Clecoes that hold the holes in between.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Clecoes {
+    /// Of this size.
+    pub diameter: Diameter,
+    /// So many for every other hole.
+    pub need: usize,
+    /// So many are there; nothing where it is not written.
+    pub have: Option<usize>,
+}
+
+/// What a run takes, and what it is compared with. Times are seconds.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Reckoning {
+    /// All of it.
+    pub seconds: f64,
+    /// No order of these set-ups takes less.
+    pub bound: f64,
+    /// Whether that bound is reached.
+    pub proven: bool,
+    /// The same holes in the order the plan lists them, with these settings.
+    pub plan_order: f64,
+    /// Settings of squeezers.
+    pub settings: usize,
+    /// No choice of settings that keeps the odds has fewer.
+    pub least_settings: usize,
+    /// One setting for each length: how many, and the seconds of set-ups and rivets that come out again.
+    pub per_length: (usize, f64),
+    /// One setting for each grip, likewise.
+    pub per_grip: (usize, f64),
+    /// These settings, likewise.
+    pub chosen: (usize, f64),
+    /// Changes of tool, yoke, dies, setting, bag and face.
+    pub changes: [u32; 6],
+    /// The same in the plan's order.
+    pub plan_changes: [u32; 6],
+    /// Way along the parts, inches.
+    pub travel_in: f64,
+}
+
+impl Reckoning {
+    /// Times the part is turned over.
+    #[must_use]
+    pub const fn flips(&self) -> u32 {
+        self.changes[FACE]
+    }
+}
+
 /// One run.
 #[derive(Clone, Debug)]
 pub struct Run {
@@ -97,198 +273,791 @@ pub struct Run {
     pub open: Vec<(HoleId, Openness)>,
     /// What to put in the tray.
     pub bag: Vec<BagLine>,
+    /// What holds the sheets meanwhile.
+    pub clecoes: Vec<Clecoes>,
+    /// Holes that want a second person.
+    pub helper: Vec<HoleId>,
+    /// What it takes.
+    pub takes: Reckoning,
 }
+
+const TOOL: usize = 0;
+const YOKE: usize = 1;
+const DIES: usize = 2;
+const SETTING: usize = 3;
+const BAG: usize = 4;
+const FACE: usize = 5;
+const PARTS: usize = 6;
 
 /// The run of a step: what of it is not set yet.
 ///
 /// # Units
-/// - `is_set`: whether a hole has its fastener already
-/// - `proven`: heads proven on scrap so far, oldest first
+/// - `holes`: the holes of the step that are set now; [`Sequence::work`] less what is set
+/// - `stop`: asked again and again while the order is searched; `true` ends the search with the best so far
 #[must_use]
-pub fn run(
-    plan: &Plan,
-    joints: &Joints,
-    sequence: &Sequence,
-    step: StepId,
-    is_set: impl Fn(HoleId) -> bool,
-    proven: &[Proven],
-) -> Run {
-    let work = sequence.work(step);
-    let holes: Vec<HoleId> = work.fill.iter().copied().filter(|&hole| !is_set(hole)).collect();
-    let set_ups = run_of_holes(plan, joints, &holes, proven);
+pub fn run(bench: &Bench<'_>, asked: &Asked<'_>, stop: &mut dyn FnMut(&order::Progress) -> bool) -> Run {
+    let open = bench.sequence.work(asked.step).open.clone();
+    let later: Vec<HoleId> =
+        asked.holes.iter().copied().filter(|hole| asked.put_off.contains(hole)).collect();
+    let now: Vec<HoleId> = asked.holes.iter().copied().filter(|hole| !asked.put_off.contains(hole)).collect();
+    let mut laid = Laid::default();
+    let standing = asked.standing.map(|(on, at)| (on.to_vec(), at));
+    laid.lay(bench, asked, &now, standing, stop);
+    if !later.is_empty() {
+        let standing = laid
+            .set_ups
+            .last()
+            .and_then(|last| Some((last.on.clone(), *last.holes.last()?)))
+            .or(asked.standing.map(|(on, at)| (on.to_vec(), at)));
+        laid.lay(bench, asked, &later, standing, stop);
+    }
+    let mut set_ups = laid.set_ups;
+    name_visits(&mut set_ups);
+    changes(bench, &mut set_ups);
+    let helper =
+        set_ups.iter().filter(|it| it.choice.people > 1).flat_map(|it| it.holes.iter().copied()).collect();
     let bag = bag(&set_ups);
-    Run { step, set_ups, open: work.open.clone(), bag }
+    Run { step: asked.step, open, bag, clecoes: laid.clecoes, helper, takes: laid.takes, set_ups }
 }
 
-/// Set-ups for any holes.
-#[must_use]
-pub fn run_of_holes(plan: &Plan, joints: &Joints, holes: &[HoleId], proven: &[Proven]) -> Vec<SetUp> {
-    let mut set_ups: Vec<SetUp> = Vec::new();
-    // Neighbours nearly always share their set-up, so the last one found is tried first.
-    let mut last = 0;
-    for &hole in holes {
-        let row = plan[hole].row;
-        let number = joints.number(hole);
-        let same = |set_up: &SetUp| {
-            set_up.joint == number && set_up.holes.first().is_some_and(|&first| plan[first].row == row)
-        };
-        if !set_ups.get(last).is_some_and(same) {
-            let fresh = set_up(plan, joints, hole);
-            last = match set_ups.iter().position(|known| known.key == fresh.key) {
-                Some(known) => known,
-                None => {
-                    set_ups.push(fresh);
-                    set_ups.len() - 1
-                }
-            };
-        }
-        set_ups[last].holes.push(hole);
-    }
-    // Tool first, then dies, then from thin to thick: each change is the smallest there is.
-    set_ups.sort_by(|a, b| {
-        (a.choice.tool, &a.choice.dies, a.rivet.map(|(kind, _)| kind.diameter), a.seat_to_seat, &a.key).cmp(
-            &(b.choice.tool, &b.choice.dies, b.rivet.map(|(kind, _)| kind.diameter), b.seat_to_seat, &b.key),
-        )
-    });
-    changes(&mut set_ups, proven);
-    for set_up in &mut set_ups {
-        set_up.holes = alternate(plan, &set_up.holes);
-    }
-    set_ups
-}
-
-fn set_up(plan: &Plan, joints: &Joints, hole: HoleId) -> SetUp {
-    let row = &plan[plan[hole].row];
-    let Some(rivet) = row.rivet else {
-        let fastener =
-            row.called.as_ref().map_or_else(|| "no fastener named".to_owned(), ToString::to_string);
-        let choice = Choice {
-            tool: Tool::OfFastener,
-            dies: String::new(),
-            why: "not a solid rivet: carried as written".to_owned(),
-            cited: faying_standards::Cited::theory("call-out"),
-        };
-        return SetUp {
-            key: fastener.clone(),
-            title: fastener.clone(),
-            fastener,
-            rivet: None,
-            choice,
-            head_on: String::new(),
-            joint: None,
-            seat_to_seat: None,
-            heights: None,
-            limits: None,
-            change: Change::None,
-            holes: Vec::new(),
-        };
-    };
-    let joint = joints.at(hole);
-    let dash = joint.and_then(Joint::dash).or(match row.called {
-        Some(faying_standards::Fastener::Solid { dash, .. }) => dash,
-        _ => None,
-    });
-    let fastener = dash.map_or_else(|| rivet.to_string(), |dash| rivet.with(dash).to_string());
-    let style = match rivet.head {
-        HeadStyle::Universal => "universal",
-        HeadStyle::Flush => "flush",
-    };
-    let title =
-        format!("{} {style}{}", rivet.diameter, dash.map_or_else(String::new, |dash| format!(" {dash}")));
-    let heights = dash.and_then(|dash| joint?.call_out.as_ref()?.candidate(dash)?.heights);
-    // What a head must be follows from the rivet; a row without a stack has limits all the same.
-    let in_force = match joint {
-        Some(joint) => joint.in_force.clone(),
-        None => faying_joint::in_force(rivet, &plan.limits),
-    };
-    let limits = in_force.ok().map(|it| (it.key, it.limits));
-    let seat_to_seat = joint.and_then(|joint| joint.seats.as_ref().ok()).map(|seats| seats.seat_to_seat);
-    let width = joint
-        .and_then(|joint| joint.call_out.as_ref()?.candidate(dash?)?.head_at_mid)
-        .unwrap_or_else(|| Length::from_inches(rivet.diameter.length().inches() * 1.5));
-    let (side, head_on) = head_on(plan, hole, joint);
-    let key = format!("{fastener} {} {side}", seat_to_seat.map_or_else(|| "?".to_owned(), Length::decimal));
-    SetUp {
-        key,
-        title,
-        fastener,
-        rivet: Some((rivet, dash)),
-        choice: tool_for(rivet, width),
-        head_on,
-        joint: joints.number(hole),
-        seat_to_seat,
-        heights,
-        limits,
-        change: Change::First,
-        holes: Vec::new(),
-    }
-}
-
-/// The side of the manufactured head: its short name, and a sentence for the card.
-fn head_on(plan: &Plan, hole: HoleId, joint: Option<&Joint>) -> (String, String) {
-    let Some(joint) = joint else { return (String::new(), String::new()) };
-    match plan[plan[hole].row].plane {
-        Some(plane) => {
-            let name = plan[plane].side_name(joint.head.side);
-            let shop = plan[plane].side_name(joint.shop_side());
-            (format!("{} {name}", plan[plane].name), format!("{name} side, shop heads {shop}"))
-        }
-        None => {
-            let piece = match joint.head.side {
-                Side::Near => joint.layers.first(),
-                Side::Far => joint.layers.last(),
-            };
-            let name = piece.map_or_else(String::new, |&piece| plan.piece_name(piece));
-            (name.clone(), format!("on {name}"))
-        }
-    }
-}
-
-/// Says how each setting is found: from a proven head with the same dies, else from the set-up before.
-fn changes(set_ups: &mut [SetUp], proven: &[Proven]) {
-    let mut known: Vec<Proven> = proven.to_vec();
+/// A family that comes again has a name of its own each time.
+fn name_visits(set_ups: &mut [SetUp]) {
+    let mut seen: HashMap<String, u32> = HashMap::new();
     for set_up in set_ups {
-        let (Some(_), Some(seat_to_seat)) = (set_up.rivet, set_up.seat_to_seat) else { continue };
-        if set_up.choice.tool != Tool::Squeezer {
-            set_up.change = Change::None;
-            continue;
-        }
-        let dies = set_up.dies();
-        let aim = set_up.heights.map(Heights::middle);
-        if let Some(from) = known.iter().rev().find(|from| from.dies == dies)
-            && let Some(aim) = aim
-        {
-            let open = (seat_to_seat - from.seat_to_seat) + (aim - from.height);
-            set_up.change = Change::From { open, of: from.title.clone() };
-        }
-        if let Some(height) = aim {
-            known.push(Proven { dies, title: set_up.title.clone(), seat_to_seat, height });
+        let times = seen.entry(set_up.key.clone()).or_default();
+        *times += 1;
+        if *times > 1 {
+            set_up.key = format!("{} ({times})", set_up.key);
         }
     }
 }
 
-/// Every other hole of each row, there and back, then the ones between.
-fn alternate(plan: &Plan, holes: &[HoleId]) -> Vec<HoleId> {
-    let mut rows: Vec<Vec<HoleId>> = Vec::new();
-    for &hole in holes {
-        match rows.iter_mut().find(|row| plan[row[0]].row == plan[hole].row) {
-            Some(row) => row.push(hole),
-            None => rows.push(vec![hole]),
+/// What has been put in order so far.
+#[derive(Default)]
+struct Laid {
+    set_ups: Vec<SetUp>,
+    clecoes: Vec<Clecoes>,
+    takes: Reckoning,
+}
+
+/// A hole with everything that is decided about it before the order.
+struct Decided {
+    hole: HoleId,
+    need: Need,
+    choice: usize,
+    /// The setting's x, where one was chosen.
+    opening: Option<Length>,
+    aim: Option<(Length, f64)>,
+    on: Vec<String>,
+}
+
+impl Laid {
+    fn lay(
+        &mut self,
+        bench: &Bench<'_>,
+        asked: &Asked<'_>,
+        holes: &[HoleId],
+        standing: Option<(Vec<String>, HoleId)>,
+        stop: &mut dyn FnMut(&order::Progress) -> bool,
+    ) {
+        if holes.is_empty() {
+            return;
         }
+        let (mut decided, choices) = decide(bench, holes);
+        self.settle(bench, &mut decided, &choices);
+        let (problem, passes) = problem(bench, &decided, &choices, standing.as_ref());
+        let mut answer = order::solve(&problem, 1, stop)
+            .expect("families, jobs and passes are made here and wait for each other in no circle");
+        if let Some((order, cost)) = followed(&problem, &decided, asked.follow) {
+            answer.proven &= cost.seconds <= answer.cost.seconds;
+            (answer.order, answer.cost) = (order, cost);
+        }
+        self.reckon(&problem, &passes.listed, &answer);
+        self.visits(&decided, &choices, &problem, &answer.order, standing.is_some());
+        self.hold(bench, &decided, &passes.second);
     }
-    let mut order = Vec::with_capacity(holes.len());
-    for pass in 0..2 {
-        for (index, row) in rows.iter().enumerate() {
-            let own = row.iter().copied().skip(pass).step_by(2);
-            // There along one row and back along the next: no walk between.
-            if index % 2 == 0 {
-                order.extend(own);
-            } else {
-                order.extend(own.collect::<Vec<_>>().into_iter().rev());
+
+    /// Chooses the settings of every squeezer, yoke and pair of dies.
+    fn settle(&mut self, bench: &Bench<'_>, decided: &mut [Decided], choices: &[Choice]) {
+        let mut sets: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        for (at, one) in decided.iter().enumerate() {
+            if matches!(choices[one.choice].means, Some(Means::Squeezer { .. })) {
+                sets.entry(dies_key(&one.on)).or_default().push(at);
+            }
+        }
+        for (key, members) in sets {
+            let Some(Means::Squeezer { squeezer, .. }) = choices[decided[members[0]].choice].means else {
+                continue;
+            };
+            let first = &decided[members[0]];
+            let spring = bench.spring(&first.on, choices[first.choice].means);
+            let mut groups: Vec<Group> = Vec::new();
+            let mut holes_of: Vec<Vec<usize>> = Vec::new();
+            let mut number: HashMap<(Option<u32>, Option<Dash>), Option<usize>> = HashMap::new();
+            for &at in &members {
+                let one = &decided[at];
+                let dash = one.need.rivet.and_then(|(_, dash)| dash);
+                let group = *number.entry((one.need.joint, dash)).or_insert_with(|| {
+                    let group = group(bench, &one.need, spring)?;
+                    groups.push(group);
+                    holes_of.push(Vec::new());
+                    Some(groups.len() - 1)
+                });
+                if let Some(group) = group {
+                    groups[group].count += 1;
+                    holes_of[group].push(at);
+                }
+            }
+            let alone = number.values().filter(|group| group.is_none()).count();
+            self.takes.settings += alone;
+            self.takes.least_settings += alone;
+            if groups.is_empty() {
+                continue;
+            }
+            let adjust = adjust(&bench.plan.tools, squeezer);
+            let stand = Stand { x: stands_at(bench, &key, spring, &groups), fitted: Vec::new() };
+            let costs = settings::Costs {
+                set_up: bench.times.setting.value + bench.times.coupon.value,
+                removal: bench.times.removal.value,
+            };
+            let chosen = settings::choose(&groups, &adjust, &stand, costs);
+            self.compare(&chosen);
+            for setting in &chosen.settings {
+                for placed in &setting.groups {
+                    for &at in &holes_of[placed.group] {
+                        let one = &mut decided[at];
+                        one.opening = Some(setting.x);
+                        one.aim = Some((placed.height, placed.p));
+                        one.on[SETTING] = setting.x.decimal();
+                    }
+                }
             }
         }
     }
-    order
+
+    fn compare(&mut self, chosen: &Settings) {
+        let takes = &mut self.takes;
+        takes.settings += chosen.settings.len() + chosen.unreached.len();
+        takes.least_settings += chosen.least_settings + chosen.unreached.len();
+        for (sum, one) in [
+            (&mut takes.chosen, &chosen.total),
+            (&mut takes.per_length, &chosen.per_length),
+            (&mut takes.per_grip, &chosen.per_grip),
+        ] {
+            sum.0 += one.settings;
+            sum.1 += one.seconds;
+        }
+    }
+
+    fn reckon(&mut self, problem: &order::Problem, listed: &[u32], answer: &order::Answer) {
+        let takes = &mut self.takes;
+        let first = takes.seconds == 0.0;
+        takes.seconds += answer.cost.seconds;
+        takes.bound += answer.bound;
+        takes.proven = answer.proven && (first || takes.proven);
+        takes.travel_in += answer.cost.travel_in;
+        // Whoever follows the list does not look at which head is in whose way.
+        let free = order::Problem { before: Vec::new(), ..problem.clone() };
+        let plan = order::cost_of(&free, listed).expect("every job stands in the list once");
+        takes.plan_order += plan.seconds;
+        for part in 0..PARTS {
+            takes.changes[part] += answer.cost.changes[part];
+            takes.plan_changes[part] += plan.changes[part];
+        }
+    }
+
+    /// Cuts the order into set-ups.
+    fn visits(
+        &mut self,
+        decided: &[Decided],
+        choices: &[Choice],
+        problem: &order::Problem,
+        order: &[u32],
+        stands: bool,
+    ) {
+        let mut start = 0;
+        while start < order.len() {
+            let family = problem.jobs[order[start] as usize].family;
+            let length =
+                order[start..].iter().take_while(|&&job| problem.jobs[job as usize].family == family).count();
+            let visit = &order[start..start + length];
+            let mut set_up = set_up(decided, choices, visit);
+            // What it takes: its own jobs, and the change from the one before.
+            let jobs =
+                |jobs: &[u32]| -> f64 { jobs.iter().map(|&job| problem.jobs[job as usize].seconds).sum() };
+            set_up.seconds = jobs(visit);
+            let from = match start {
+                0 => problem.start.as_ref().map(|it| it.family.clone()).filter(|_| stands),
+                _ => Some(problem.families[problem.jobs[order[start - 1] as usize].family as usize].clone()),
+            };
+            let to = &problem.families[family as usize];
+            set_up.seconds += match &from {
+                Some(from) => change_seconds(&problem.costs, from, to),
+                // The first set-up is put on and proven as well.
+                None => problem.costs.proofs.iter().map(|proof| proof.seconds).sum(),
+            };
+            self.set_ups.push(set_up);
+            start += length;
+        }
+    }
+
+    /// Clecoes for the holes of the second pass.
+    fn hold(&mut self, bench: &Bench<'_>, decided: &[Decided], second: &[bool]) {
+        for (one, _) in decided.iter().zip(second).filter(|(_, second)| **second) {
+            let Some(diameter) = one.need.rivet.map(|(rivet, _)| rivet.diameter) else { continue };
+            match self.clecoes.iter_mut().find(|it| it.diameter == diameter) {
+                Some(line) => line.need += 1,
+                None => {
+                    let mut own = bench.plan.tools.clecoes.iter().filter(|it| it.diameter == diameter);
+                    let have = own.next().map(|it| it.count as usize);
+                    self.clecoes.push(Clecoes { diameter, need: 1, have });
+                }
+            }
+        }
+    }
+}
+
+/// The jobs in the order of a list of holes, if it has them all and no job comes too early in it.
+fn followed(
+    problem: &order::Problem,
+    decided: &[Decided],
+    follow: &[HoleId],
+) -> Option<(Vec<u32>, order::Cost)> {
+    let job: HashMap<HoleId, u32> = decided.iter().zip(0..).map(|(one, job)| (one.hole, job)).collect();
+    let order: Vec<u32> = follow.iter().filter_map(|hole| job.get(hole).copied()).collect();
+    let cost = order::cost_of(problem, &order).ok()?;
+    Some((order, cost))
+}
+
+fn change_seconds(costs: &order::Costs, from: &order::Family, to: &order::Family) -> f64 {
+    let differs = |part: usize| from.parts[part] != to.parts[part];
+    let changes: f64 = (0..PARTS).filter(|&part| differs(part)).map(|part| costs.change[part]).sum();
+    let proofs: f64 = costs
+        .proofs
+        .iter()
+        .filter(|proof| proof.parts.iter().any(|&part| differs(part as usize)))
+        .map(|proof| proof.seconds)
+        .sum();
+    changes + proofs
+}
+
+/// Need, tool and face of every hole.
+fn decide(bench: &Bench<'_>, holes: &[HoleId]) -> (Vec<Decided>, Vec<Choice>) {
+    let needs: Vec<Need> = holes.iter().map(|&hole| need(bench.plan, bench.joints, hole)).collect();
+    let at_hand =
+        |way: &&Way| !tool_names(&bench.plan.tools, way).iter().any(|name| bench.without.contains(name));
+    let ways: Vec<Vec<&Way>> = (0..holes.len())
+        .map(|at| match bench.reaches.at(holes[at]) {
+            Some(reach) => reach.choices.iter().filter(at_hand).collect(),
+            None => Vec::new(),
+        })
+        .collect();
+    let picked = few_tools(&ways);
+    let mut choices: Vec<Choice> = Vec::new();
+    let mut decided = Vec::with_capacity(holes.len());
+    for (at, (&hole, need)) in holes.iter().zip(needs).enumerate() {
+        let choice = choice(bench, picked[at], bench.reaches.at(hole));
+        // Reasons differ from hole to hole; the tool is what makes a set-up.
+        let known = choices.iter().position(|known| {
+            (known.means, &known.tool, &known.with, &known.dies, known.people)
+                == (choice.means, &choice.tool, &choice.with, &choice.dies, choice.people)
+        });
+        let number = known.unwrap_or_else(|| {
+            choices.push(choice.clone());
+            choices.len() - 1
+        });
+        if known.is_some() {
+            merge_reasons(&mut choices[number], choice);
+        }
+        let on = on(bench, hole, &need, &choices[number], picked[at]);
+        decided.push(Decided { hole, need, choice: number, opening: None, aim: None, on });
+    }
+    (decided, choices)
+}
+
+/// Reasons why other tools do not reach, from several holes: a handful is enough.
+fn merge_reasons(known: &mut Choice, other: Choice) {
+    const ENOUGH: usize = 6;
+    for refused in other.refused {
+        if known.refused.len() < ENOUGH && !known.refused.iter().any(|it| it.tool == refused.tool) {
+            known.refused.push(refused);
+        }
+    }
+    known.warn |= other.warn;
+}
+
+/// A way for each hole, so that few tools are used: of the kind that suits the hole best, the
+/// tool that reaches most of those left, again and again.
+fn few_tools<'w>(ways: &[Vec<&'w Way>]) -> Vec<Option<&'w Way>> {
+    let kind = |means: Means| match means {
+        Means::Squeezer { .. } => 0,
+        Means::BackRiveting { .. } => 1,
+        Means::GunAndBar { .. } => 2,
+    };
+    let mut picked: Vec<Option<&Way>> = vec![None; ways.len()];
+    let mut left: Vec<usize> = (0..ways.len()).filter(|&at| !ways[at].is_empty()).collect();
+    // A hole's own kind and people are those of its best way.
+    let suits = |at: usize, way: &Way| {
+        let best = ways[at][0];
+        kind(way.means) == kind(best.means) && way.people <= best.people
+    };
+    while !left.is_empty() {
+        // How many a tool reaches; among equals the one that stands nearest to the front.
+        let mut reach: HashMap<Means, (usize, usize)> = HashMap::new();
+        for &at in &left {
+            for (rank, way) in ways[at].iter().enumerate().filter(|(_, way)| suits(at, way)) {
+                let entry = reach.entry(way.means).or_default();
+                entry.0 += 1;
+                entry.1 += rank;
+            }
+        }
+        let order = |means: Means| match means {
+            Means::Squeezer { squeezer, yoke } => (0, squeezer, yoke),
+            Means::BackRiveting { gun, plate } => (1, gun, plate),
+            Means::GunAndBar { gun, bar } => (2, gun, bar),
+        };
+        let best = reach.into_iter().min_by_key(|&(means, (count, rank))| {
+            (kind(means), std::cmp::Reverse(count), rank, order(means))
+        });
+        let Some((means, _)) = best else { break };
+        left.retain(|&at| {
+            let way = ways[at].iter().find(|way| way.means == means && suits(at, way));
+            picked[at] = way.copied();
+            way.is_none()
+        });
+    }
+    picked
+}
+
+/// Names of everything that a way uses, as `tools.toml` has them.
+fn tool_names(tools: &Tools, way: &Way) -> Vec<String> {
+    let mut names = match way.means {
+        Means::Squeezer { squeezer, yoke } => {
+            vec![tools.squeezers[squeezer].name.clone(), tools.yokes[yoke].name.clone()]
+        }
+        Means::GunAndBar { gun, bar } => vec![tools.guns[gun].name.clone(), tools.bars[bar].name.clone()],
+        Means::BackRiveting { gun, plate } => {
+            vec![tools.guns[gun].name.clone(), tools.plates[plate].name.clone()]
+        }
+    };
+    names.push(tools.dies[way.dies].name.clone());
+    names
+}
+
+fn choice(bench: &Bench<'_>, way: Option<&Way>, reach: Option<&Reach>) -> Choice {
+    let tools = &bench.plan.tools;
+    let refused = reach.map_or_else(Vec::new, |reach| reach.refused.clone());
+    let Some(way) = way else {
+        return match reach {
+            None => Choice {
+                tool: "what the fastener asks".to_owned(),
+                why: "not a solid rivet: carried as written".to_owned(),
+                people: 1,
+                ..Choice::default()
+            },
+            Some(_) => Choice {
+                tool: "no tool of yours".to_owned(),
+                why: "none of the tools in tools.toml sets it; look at the reasons".to_owned(),
+                people: 1,
+                refused,
+                ..Choice::default()
+            },
+        };
+    };
+    let (tool, with) = match way.means {
+        Means::Squeezer { squeezer, yoke } => (&tools.squeezers[squeezer].title, &tools.yokes[yoke].title),
+        Means::GunAndBar { gun, bar } => (&tools.guns[gun].title, &tools.bars[bar].title),
+        Means::BackRiveting { gun, plate } => (&tools.guns[gun].title, &tools.plates[plate].title),
+    };
+    Choice {
+        means: Some(way.means),
+        tool: tool.clone(),
+        with: with.clone(),
+        dies: tools.dies[way.dies].title.clone(),
+        why: way.why.clone(),
+        notes: way.notes.clone(),
+        refused,
+        people: way.people,
+        warn: way.warn,
+        cited: way.cited.clone(),
+    }
+}
+
+/// What is set up for a hole; its setting comes later.
+fn on(bench: &Bench<'_>, hole: HoleId, need: &Need, choice: &Choice, way: Option<&Way>) -> Vec<String> {
+    let mut on = vec![String::new(); PARTS];
+    match way {
+        Some(way) => {
+            let names = tool_names(&bench.plan.tools, way);
+            on[TOOL..=DIES].clone_from_slice(&names);
+            if let (Means::GunAndBar { gun, .. } | Means::BackRiveting { gun, .. }, Some((rivet, _))) =
+                (way.means, need.rivet)
+            {
+                on[SETTING] = bench.plan.tools.guns[gun]
+                    .pressure(rivet.diameter)
+                    .map_or_else(String::new, |psi| format!("{psi} psi"));
+            } else {
+                // Without known heights a stack has a setting of its own.
+                on[SETTING] = need.seat_to_seat.map_or_else(|| "?".to_owned(), Length::decimal);
+            }
+        }
+        None => on[TOOL].clone_from(&choice.tool),
+    }
+    on[BAG].clone_from(&need.fastener);
+    on[FACE] = face(bench.plan, hole, need, choice.means);
+    on
+}
+
+/// The side that faces up: that of the manufactured head, or the tail's over a plate.
+fn face(plan: &Plan, hole: HoleId, need: &Need, means: Option<Means>) -> String {
+    let (Some(plane), Some(head)) = (plan[plan[hole].row].plane, need.head) else { return String::new() };
+    let side = match means {
+        Some(Means::BackRiveting { .. }) => head.other(),
+        _ => head,
+    };
+    plan[plane].side_name(side).to_owned()
+}
+
+impl Bench<'_> {
+    fn spring(&self, on: &[String], means: Option<Means>) -> Spring {
+        match means {
+            Some(Means::Squeezer { yoke, .. }) => self.spring_of(on, yoke),
+            _ => Spring::STIFF,
+        }
+    }
+
+    /// How far a yoke springs open: as learned, else as written, else as practice has it.
+    ///
+    /// # Units
+    /// - `on`: what is set up
+    /// - `yoke`: its number in the tools
+    #[must_use]
+    pub fn spring_of(&self, on: &[String], yoke: usize) -> Spring {
+        let written = self.plan.tools.yokes[yoke]
+            .stiffness_lbf_in
+            .map(|stiffness| Spring { per_lbf: 1.0 / stiffness, u: 0.0 });
+        self.springs.get(&yoke_key(on)).copied().or(written).unwrap_or_else(Spring::practice)
+    }
+}
+
+/// How a squeezer is adjusted, as the settings reckon it.
+#[must_use]
+pub fn adjust(tools: &Tools, squeezer: usize) -> Adjust {
+    match &tools.squeezers[squeezer].adjust {
+        ToolAdjust::Screw { turns_per_inch } => {
+            Adjust::Turns { per_inch: *turns_per_inch, part_of_turn: PART_OF_TURN }
+        }
+        ToolAdjust::Shims(shims) => Adjust::Shims(shims.clone()),
+        ToolAdjust::SetLengths(lengths) => Adjust::SetLengths(lengths.clone()),
+        ToolAdjust::Unknown => Adjust::Free,
+    }
+}
+
+/// The landing of the heads of a need; nothing without heights that work.
+fn landing(bench: &Bench<'_>, need: &Need) -> Option<(Dash, Length, Landing)> {
+    let (_, dash) = need.rivet?;
+    let joint: &Joint = &bench.joints.joints[need.joint? as usize];
+    let seats = joint.seats.as_ref().ok()?;
+    let limits = &joint.in_force.as_ref().ok()?.limits;
+    let landing = Landing::of(seats, limits, dash?, bench.constants)?;
+    Some((dash?, seats.seat_to_seat, landing))
+}
+
+fn group(bench: &Bench<'_>, need: &Need, spring: Spring) -> Option<Group> {
+    let (dash, seat_to_seat, landing) = landing(bench, need)?;
+    Some(Group::new(need.title.clone(), 0, dash, seat_to_seat, landing, spring))
+}
+
+impl Proven {
+    /// A head of this height on scrap of a hole's stack.
+    #[must_use]
+    pub fn of(bench: &Bench<'_>, hole: HoleId, dies: String, title: String, height: Length) -> Option<Self> {
+        let need = need(bench.plan, bench.joints, hole);
+        let head = match landing(bench, &need) {
+            Some((_, seat_to_seat, landing)) => {
+                Head { seat_to_seat, height, force: landing.force_at(height) }
+            }
+            None => Head { seat_to_seat: need.seat_to_seat?, height, force: None },
+        };
+        Some(Self { dies, title, head, opened: None })
+    }
+
+    /// x = G + h − F/k of the head.
+    #[must_use]
+    pub fn opening(&self, spring: Spring) -> Length {
+        let springs = self.head.force.map_or(0.0, |force| force.lbf() * spring.per_lbf);
+        self.head.seat_to_seat + self.head.height - Length::from_inches(springs)
+    }
+}
+
+/// Where a squeezer stands: at its last proven head, else where the first group would have it.
+fn stands_at(bench: &Bench<'_>, dies: &str, spring: Spring, groups: &[Group]) -> Length {
+    match bench.proven.iter().rev().find(|proven| proven.dies == dies) {
+        Some(proven) => proven.opening(spring),
+        None => groups[0].best().0,
+    }
+}
+
+/// Every other hole of a stretch first, then those between.
+struct Passes {
+    /// Whether a job is of the second pass.
+    second: Vec<bool>,
+    /// The jobs as the plan lists their rows, each stretch in its two passes.
+    listed: Vec<u32>,
+}
+
+/// Jobs for the order, and their passes.
+fn problem(
+    bench: &Bench<'_>,
+    decided: &[Decided],
+    choices: &[Choice],
+    standing: Option<&(Vec<String>, HoleId)>,
+) -> (order::Problem, Passes) {
+    let plan = bench.plan;
+    let times = bench.times;
+    let mut names: Vec<HashMap<String, u16>> = vec![HashMap::new(); PARTS];
+    let mut number = |on: &[String]| order::Family {
+        parts: on
+            .iter()
+            .enumerate()
+            .map(|(part, name)| {
+                let next = u16::try_from(names[part].len()).unwrap_or(u16::MAX);
+                *names[part].entry(name.clone()).or_insert(next)
+            })
+            .collect(),
+    };
+    let start = standing.map(|(on, at)| order::Start {
+        family: number(on),
+        at: place_of(plan, *at).0,
+        place: place_of(plan, *at).1,
+    });
+    let mut families: Vec<order::Family> = Vec::new();
+    let mut known: HashMap<order::Family, u16> = HashMap::new();
+    let family_of: Vec<u16> = decided
+        .iter()
+        .map(|one| {
+            let family = number(&one.on);
+            *known.entry(family.clone()).or_insert_with(|| {
+                families.push(family);
+                u16::try_from(families.len() - 1).expect("fewer set-ups than holes")
+            })
+        })
+        .collect();
+
+    let stretches = stretches(plan, decided, &family_of);
+    let mut before = Vec::new();
+    let mut passes = Passes { second: vec![false; decided.len()], listed: Vec::new() };
+    for stretch in &stretches {
+        let pass = |pass: usize| stretch.iter().copied().skip(pass).step_by(2);
+        passes.listed.extend(pass(0).chain(pass(1)));
+        for then in pass(1) {
+            passes.second[then as usize] = true;
+            before.extend(pass(0).map(|first| (first, then)));
+        }
+    }
+    before.extend(in_the_way(bench, decided, choices, &before));
+
+    let jobs = decided
+        .iter()
+        .enumerate()
+        .map(|(at, one)| {
+            let (point, place) = place_of(plan, one.hole);
+            let set = match choices[one.choice].means {
+                Some(Means::GunAndBar { .. }) => times.gun.value,
+                Some(Means::BackRiveting { .. }) => times.back.value,
+                _ => times.squeeze.value,
+            };
+            let cleco = if passes.second[at] { times.cleco.value } else { 0.0 };
+            order::Job { family: family_of[at], at: point, place, seconds: set + cleco }
+        })
+        .collect();
+    let costs = order::Costs {
+        change: [&times.tool, &times.yoke, &times.dies, &times.setting, &times.bag, &times.flip]
+            .map(|time| time.value)
+            .to_vec(),
+        proofs: vec![order::Proof {
+            parts: [TOOL, YOKE, DIES, SETTING].map(|part| part as u16).to_vec(),
+            seconds: times.coupon.value,
+        }],
+        seconds_per_inch: times.foot.value / 12.0,
+        between_places: times.plane.value,
+    };
+    (order::Problem { families, jobs, before, costs, start }, passes)
+}
+
+/// Where a hole lies, in inches, and in which place: its plane, or its row where it is not drawn.
+fn place_of(plan: &Plan, hole: HoleId) -> ([f64; 2], u16) {
+    let row = plan[hole].row;
+    let place = match plan[row].plane {
+        Some(plane) => plane.0,
+        None => plan.planes.len() as u32 + row.0,
+    };
+    let at = plan[hole].at.map_or([f64::from(plan[hole].number), 0.0], |at| at.inches());
+    (at, (place % u32::from(u16::MAX)) as u16)
+}
+
+/// Holes of a row that follow one another with one set-up, as jobs.
+fn stretches(plan: &Plan, decided: &[Decided], family_of: &[u16]) -> Vec<Vec<u32>> {
+    let mut jobs: Vec<u32> = (0..decided.len() as u32).collect();
+    jobs.sort_by_key(|&job| decided[job as usize].hole);
+    let mut stretches: Vec<Vec<u32>> = Vec::new();
+    for job in jobs {
+        let hole = decided[job as usize].hole;
+        let goes_on = stretches.last().and_then(|stretch| stretch.last()).is_some_and(|&last| {
+            let before = decided[last as usize].hole;
+            plan[before].row == plan[hole].row && family_of[last as usize] == family_of[job as usize]
+        });
+        match stretches.last_mut() {
+            Some(stretch) if goes_on => stretch.push(job),
+            _ => stretches.push(vec![job]),
+        }
+    }
+    // As the step lists them.
+    stretches.sort_by_key(|stretch| stretch.iter().copied().min());
+    stretches
+}
+
+/// Flush before protruding where the protruding head is in the way of the die.
+///
+/// A protruding head within half a die of a flush rivet keeps the die from
+/// lying flat on the skin.
+fn in_the_way(
+    bench: &Bench<'_>,
+    decided: &[Decided],
+    choices: &[Choice],
+    passes: &[(u32, u32)],
+) -> Vec<(u32, u32)> {
+    use faying_standards::HeadStyle::{Flush, Universal};
+    let plan = bench.plan;
+    let style = |one: &Decided| one.need.rivet.map(|(rivet, _)| rivet.head);
+    let drawn = |one: &Decided| plan[one.hole].at.map(|at| at.inches());
+    let flush: Vec<(u32, [f64; 2], f64)> = (0..)
+        .zip(decided)
+        .filter(|(_, one)| style(one) == Some(Flush) && choices[one.choice].means.is_some())
+        .filter_map(|(job, one)| {
+            let (rivet, _) = one.need.rivet?;
+            let dies = plan.tools.dies.iter().find(|dies| dies.title == choices[one.choice].dies)?;
+            let half = dies.across.max(dies.across_shop).inches() / 2.0;
+            Some((job, drawn(one)?, half.max(rivet.diameter.length().inches())))
+        })
+        .collect();
+    if flush.is_empty() {
+        return Vec::new();
+    }
+    let mut pairs = Vec::new();
+    for (job, one) in (0_u32..).zip(decided).filter(|(_, one)| style(one) == Some(Universal)) {
+        let (Some(at), Some((rivet, _))) = (drawn(one), one.need.rivet) else { continue };
+        let head = figures().rivet_size(rivet).map_or(0.0, |size| size.head_diameter.inches() / 2.0);
+        for &(first, beside, half) in &flush {
+            let same_plane =
+                plan[plan[decided[first as usize].hole].row].plane == plan[plan[one.hole].row].plane;
+            let apart = (at[0] - beside[0]).hypot(at[1] - beside[1]);
+            if same_plane && apart < half + head && !passes.contains(&(job, first)) {
+                pairs.push((first, job));
+            }
+        }
+    }
+    pairs
+}
+
+/// One set-up from the jobs of a visit.
+fn set_up(decided: &[Decided], choices: &[Choice], visit: &[u32]) -> SetUp {
+    let of = |job: u32| &decided[job as usize];
+    let first = of(visit[0]);
+    let mut stacks: Vec<StackOf> = Vec::new();
+    for &job in visit {
+        let one = of(job);
+        match stacks.iter_mut().find(|known| known.joint == one.need.joint) {
+            Some(known) => known.count += 1,
+            None => stacks.push(StackOf {
+                joint: one.need.joint,
+                seat_to_seat: one.need.seat_to_seat,
+                heights: one.need.heights,
+                aim: one.aim.map(|(height, _)| height).or(one.need.heights.map(Heights::middle)),
+                p: one.aim.map(|(_, p)| p),
+                count: 1,
+            }),
+        }
+    }
+    stacks.sort_by_key(|stack| std::cmp::Reverse(stack.count));
+    let heights = stacks
+        .iter()
+        .map(|stack| stack.heights)
+        .reduce(|a, b| {
+            let (a, b) = (a?, b?);
+            let both = Heights { least: a.least.max(b.least), most: a.most.min(b.most) };
+            (both.least <= both.most).then_some(both)
+        })
+        .flatten();
+    let choice = choices[first.choice].clone();
+    let holes: Vec<HoleId> = visit.iter().map(|&job| of(job).hole).collect();
+    let measure = match first.need.rivet {
+        Some(_) => crate::learn::heads_to_measure(holes.len()).into_iter().map(|at| holes[at]).collect(),
+        None => Vec::new(),
+    };
+    SetUp {
+        key: first.on.iter().filter(|part| !part.is_empty()).cloned().collect::<Vec<_>>().join(" · "),
+        on: first.on.clone(),
+        title: first.need.title.clone(),
+        fastener: first.need.fastener.clone(),
+        rivet: first.need.rivet,
+        choice,
+        head_on: first.need.head_on.clone(),
+        face_up: first.on[FACE].clone(),
+        stacks,
+        opening: first.opening,
+        heights,
+        limits: first.need.limits.clone(),
+        change: Change::First,
+        holes,
+        measure,
+        seconds: 0.0,
+    }
+}
+
+/// Says how each setting is found: from the set-up before with the same dies, else from a proven head.
+fn changes(bench: &Bench<'_>, set_ups: &mut [SetUp]) {
+    // What stands on the tool by then: dies, set-up, x.
+    let mut known: Vec<(String, String, Length)> = Vec::new();
+    for set_up in set_ups {
+        let Some(Means::Squeezer { squeezer, .. }) = set_up.choice.means else {
+            set_up.change = Change::None;
+            continue;
+        };
+        let dies = set_up.dies_key();
+        let Some(opening) = set_up.opening else { continue };
+        let before = known.iter().rev().find(|(own, ..)| *own == dies);
+        let from = match before {
+            Some((_, title, x)) => Some((title.clone(), *x)),
+            None => bench.proven.iter().rev().find(|proven| proven.dies == dies).map(|proven| {
+                (proven.title.clone(), proven.opening(bench.spring(&set_up.on, set_up.choice.means)))
+            }),
+        };
+        if let Some((of, x)) = from {
+            let open = opening - x;
+            set_up.change =
+                Change::From { open, words: opening_words(&bench.plan.tools, squeezer, open), of };
+        }
+        known.push((dies, set_up.title.clone(), opening));
+    }
+}
+
+/// The height that an opening leaves at a hole, and how far the gap changes for a change of that height.
+///
+/// Nothing where the joint has no heights that work.
+#[must_use]
+pub fn aim_at(bench: &Bench<'_>, hole: HoleId, on: &[String], opening: Length) -> Option<(Length, f64)> {
+    let yoke = bench.plan.tools.yokes.iter().position(|yoke| Some(&yoke.name) == on.get(YOKE))?;
+    let need = need(bench.plan, bench.joints, hole);
+    let group = group(bench, &need, bench.spring_of(on, yoke))?;
+    let height = group.height_at(opening)?;
+    Some((height, group.x_per_height(height)))
+}
+
+/// A change of the opening in words, with what is done to the tool.
+#[must_use]
+pub fn opening_words(tools: &Tools, squeezer: usize, open: Length) -> String {
+    adjust(tools, squeezer).nearest(&[], open).to_string()
 }
 
 fn bag(set_ups: &[SetUp]) -> Vec<BagLine> {
@@ -306,4 +1075,10 @@ fn bag(set_ups: &[SetUp]) -> Vec<BagLine> {
         line.spare = (line.need as f64 * spoilage).ceil() as usize;
     }
     bag
+}
+
+/// The side a hole's manufactured head is on, for whoever draws the run.
+#[must_use]
+pub fn head_side(joints: &Joints, hole: HoleId) -> Side {
+    joints.at(hole).map_or(Side::Near, |joint| joint.head.side)
 }

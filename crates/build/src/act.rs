@@ -7,8 +7,9 @@ use faying_joint::seats::ShopSeat;
 use faying_joint::{Constants, in_force};
 use faying_plan::{HoleId, StepId};
 use faying_record::{
-    CouponProven, Event, HeadMeasured, HoleOpened, HoleStatus, HolesSet, NoteMade, RunEnded, RunStarted,
-    SetBefore, SetUpFrozen, StepDone, Undone,
+    BagChecked, BenchTemperature, ConstantsAdopted, CouponProven, Event, HeadMeasured, HoleOpened,
+    HoleStatus, HolesSet, LearnedValue, NoteMade, RunChanged, RunEnded, RunStarted, RunState, SetBefore,
+    SetUpFrozen, StepDone, Undone,
 };
 use faying_sequence::{Openness, StepProgress, StepState};
 use faying_standards::{Length, Unit};
@@ -48,6 +49,9 @@ pub enum ActKind {
         run: String,
         /// Its step: `flap-left/doubler`.
         step: String,
+        /// Tools that are not at hand.
+        #[serde(default)]
+        without: Vec<String>,
     },
     /// A run was ended.
     End {
@@ -56,6 +60,45 @@ pub enum ActKind {
         /// Why, if before its end.
         #[serde(default)]
         why: String,
+    },
+    /// What is left of a run is put in order anew.
+    Change {
+        /// The run.
+        run: String,
+        /// Holes to put off to its end.
+        #[serde(default)]
+        put_off: Vec<String>,
+        /// Tools that are not at hand.
+        #[serde(default)]
+        without: Vec<String>,
+        /// Tools that are at hand again.
+        #[serde(default)]
+        again: Vec<String>,
+    },
+    /// A bag of rivets was looked at.
+    Bag {
+        /// The run.
+        run: String,
+        /// The set-up's key.
+        set_up: String,
+        /// Whether the head mark is right.
+        head_mark: bool,
+        /// Lengths of some of them, as typed.
+        #[serde(default)]
+        lengths: Vec<String>,
+    },
+    /// How warm it is at the bench.
+    Temperature {
+        /// The run; empty outside of one.
+        #[serde(default)]
+        run: String,
+        /// As typed: `20 C`, `68 F`.
+        temperature: String,
+    },
+    /// What was learned is used from now on.
+    Adopt {
+        /// Names of the figures, with the values that the page showed.
+        values: Vec<(String, f64)>,
     },
     /// A set-up was proven on scrap.
     Coupon {
@@ -72,6 +115,9 @@ pub enum ActKind {
         /// `flat` or `lip`.
         #[serde(default)]
         seat: String,
+        /// What the squeezer was opened by since the last proven head with these dies, as typed.
+        #[serde(default)]
+        opened: String,
     },
     /// Rivets were set.
     Set {
@@ -175,6 +221,11 @@ impl ActKind {
                     *hole = now(hole);
                 }
             }
+            Self::Change { put_off, .. } => {
+                for hole in put_off {
+                    *hole = now(hole);
+                }
+            }
             Self::Open { hole, .. } | Self::Measure { hole, .. } => *hole = now(hole),
             Self::Note { about, .. } if about.contains('/') => *about = now(about),
             _ => {}
@@ -186,7 +237,7 @@ impl ActKind {
 /// Holds an act against the world.
 pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
     match act {
-        ActKind::Start { run, step } => start(world, run, step),
+        ActKind::Start { run, step, without } => start(world, run, step, without),
         ActKind::End { run, why } => {
             let state = world.state.run(run).ok_or_else(|| format!("there is no run {run}"))?;
             if state.ended.is_some() {
@@ -194,8 +245,15 @@ pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
             }
             Ok((RunEnded { run: run.clone(), why: why.clone() }.into(), String::new()))
         }
-        ActKind::Coupon { run, set_up, width, height, seat } => {
-            coupon(world, run, set_up, &Typed { width, width_across: "", height, seat })
+        ActKind::Change { run, put_off, without, again } => change(world, run, put_off, without, again),
+        ActKind::Bag { run, set_up, head_mark, lengths } => bag(world, run, set_up, *head_mark, lengths),
+        ActKind::Temperature { run, temperature } => {
+            let celsius = read_temperature(temperature)?;
+            Ok((BenchTemperature { run: run.clone(), celsius }.into(), String::new()))
+        }
+        ActKind::Adopt { values } => adopt(world, values),
+        ActKind::Coupon { run, set_up, width, height, seat, opened } => {
+            coupon(world, run, set_up, &Typed { width, width_across: "", height, seat }, opened)
         }
         ActKind::Set { holes, run, set_up } => set(world, holes, run, set_up),
         ActKind::SetBefore { holes, note } => {
@@ -326,9 +384,7 @@ fn set(world: &World, names: &[String], run: &str, set_up: &str) -> Checked {
     }
     let fastener = plan
         .hole_named(&holes[0])
-        .map(|hole| faying_bench::run_of_holes(plan, &world.side.joints, &[hole], &[]))
-        .and_then(|set_ups| set_ups.into_iter().next())
-        .map_or_else(String::new, |set_up| set_up.fastener);
+        .map_or_else(String::new, |hole| faying_bench::need(plan, &world.side.joints, hole).fastener);
     let skipped = names.len() - holes.len();
     let says = if skipped == 0 { String::new() } else { format!("{skipped} of them were set already") };
     Ok((HolesSet { holes, run: run.to_owned(), set_up: set_up.to_owned(), fastener }.into(), says))
@@ -373,39 +429,157 @@ fn may_begin(world: &World, step: StepId) -> Result<(), String> {
     Ok(())
 }
 
-fn start(world: &World, run: &str, step: &str) -> Checked {
+fn start(world: &World, run: &str, step: &str, without: &[String]) -> Checked {
     let plan = world.plan();
     let id = plan.step_named(step).ok_or_else(|| format!("the plan has no step {step}"))?;
     if run.is_empty() || world.state.run(run).is_some() {
         return Err(format!("there is a run {run} already; load the page again"));
     }
     may_begin(world, id)?;
-    let drawn = world.run_of(id);
+    let drawn = world.run_without(id, without);
     if drawn.set_ups.is_empty() {
         return Err(format!("step {step} has no hole that can be set now"));
     }
-    let set_ups = drawn
-        .set_ups
-        .iter()
-        .map(|set_up| SetUpFrozen {
-            key: set_up.key.clone(),
-            title: set_up.title.clone(),
-            fastener: set_up.fastener.clone(),
-            dies: set_up.dies(),
-            head_on: set_up.head_on.clone(),
-            setting: crate::report::setting_words(&set_up.change).0,
-            seat_to_seat: set_up.seat_to_seat,
-            holes: set_up.holes.iter().map(|&hole| plan.hole_name(hole)).collect(),
-        })
-        .collect();
-    let limits = plan.limits.shop_head.clone().unwrap_or_default();
-    Ok((RunStarted { run: run.to_owned(), step: step.to_owned(), set_ups, limits }.into(), String::new()))
+    let event = RunStarted {
+        run: run.to_owned(),
+        step: step.to_owned(),
+        set_ups: drawn.set_ups.iter().map(|set_up| world.freeze(set_up)).collect(),
+        limits: plan.limits.shop_head.clone().unwrap_or_default(),
+        constants: crate::learned::in_use(world),
+        seconds: drawn.takes.seconds.round(),
+        bound: drawn.takes.bound.floor(),
+        follows: world.other_hand(id).map_or_else(String::new, |other| other.run),
+        without: without.to_vec(),
+    };
+    Ok((event.into(), String::new()))
 }
 
-fn coupon(world: &World, run: &str, set_up: &str, raw: &Typed<'_>) -> Checked {
+/// A run that is going on.
+fn open_run<'w>(world: &'w World, run: &str) -> Result<&'w RunState, String> {
     let state = world.state.run(run).ok_or_else(|| format!("there is no run {run}"))?;
-    let frozen =
-        state.set_ups.iter().find(|frozen| frozen.key == set_up).ok_or("the run has no such set-up")?;
+    if state.ended.is_some() {
+        return Err("this run is ended; start it again to go on".to_owned());
+    }
+    Ok(state)
+}
+
+fn set_up_of<'r>(run: &'r RunState, key: &str) -> Result<&'r SetUpFrozen, String> {
+    run.set_ups.iter().find(|frozen| frozen.key == key).ok_or_else(|| {
+        format!("the run has no set-up \"{key}\" any more: its order was changed; load the page again")
+    })
+}
+
+/// Puts what is left of a run in order anew.
+fn change(world: &World, run: &str, put_off: &[String], without: &[String], again: &[String]) -> Checked {
+    let state = open_run(world, run)?;
+    let tools = &world.plan().tools;
+    for name in without.iter().chain(again) {
+        if tools.title_of(name).is_none() {
+            return Err(format!("tools.toml has no tool {name}; load the page again"));
+        }
+    }
+    for name in put_off {
+        find(world, name)?;
+    }
+    let mut missing = state.without.clone();
+    missing.retain(|name| !again.contains(name));
+    missing.extend(without.iter().filter(|name| !state.without.contains(name)).cloned());
+    let mut late = state.put_off.clone();
+    late.extend(put_off.iter().filter(|name| !state.put_off.contains(name)).cloned());
+    let (set_ups, cannot) = world.rest_of(state, &missing, &late);
+    if let Some(why) = cannot {
+        return Err(why);
+    }
+    let titles = |names: &[String]| -> String {
+        let titles: Vec<&str> = names.iter().filter_map(|name| tools.title_of(name)).collect();
+        titles.join(", ")
+    };
+    let mut why = Vec::new();
+    if !without.is_empty() {
+        why.push(format!("not at hand: {}", titles(without)));
+    }
+    if !again.is_empty() {
+        why.push(format!("here again: {}", titles(again)));
+    }
+    match put_off {
+        [] => {}
+        [one] => why.push(format!("put off: {one}")),
+        many => why.push(format!("put off: {} holes", many.len())),
+    }
+    let event =
+        RunChanged { run: run.to_owned(), why: why.join("; "), without: missing, put_off: late, set_ups };
+    Ok((event.into(), String::new()))
+}
+
+fn bag(world: &World, run: &str, set_up: &str, head_mark: bool, lengths: &[String]) -> Checked {
+    let frozen = set_up_of(open_run(world, run)?, set_up)?;
+    let mut read = Vec::with_capacity(lengths.len());
+    for text in lengths {
+        read.extend(typed(text, "length")?.map(Length::nanometres));
+    }
+    let says = if head_mark { crate::bag::length_words(world, frozen, &read) } else { String::new() };
+    let event = BagChecked {
+        run: run.to_owned(),
+        set_up: set_up.to_owned(),
+        fastener: frozen.fastener.clone(),
+        head_mark,
+        lengths: read,
+    };
+    Ok((event.into(), says))
+}
+
+/// A temperature with its unit; a bare number could be either.
+fn read_temperature(text: &str) -> Result<f64, String> {
+    let text = text.trim();
+    let number = text.trim_end_matches(|c: char| c.is_alphabetic() || c.is_whitespace() || c == '°');
+    let unit = text[number.len()..].trim_matches(|c: char| !c.is_alphabetic()).to_ascii_uppercase();
+    let value: f64 = number
+        .replace(',', ".")
+        .parse()
+        .map_err(|_| format!("\"{text}\" is no temperature; write 20 C or 68 F"))?;
+    let celsius = match unit.as_str() {
+        "C" => value,
+        "F" => (value - 32.0) / 1.8,
+        _ => return Err(format!("\"{text}\" does not say in what; write 20 C or 68 F")),
+    };
+    if (-40.0..=60.0).contains(&celsius) {
+        Ok(celsius)
+    } else {
+        Err(format!("nobody rivets at {text}; write for example 20 C or 68 F"))
+    }
+}
+
+/// Takes over figures that were learned, if they are still what the page showed.
+fn adopt(world: &World, wanted: &[(String, f64)]) -> Checked {
+    let learned = world.learned();
+    let mut values = Vec::with_capacity(wanted.len());
+    for (name, shown) in wanted {
+        let now = learned
+            .iter()
+            .find(|it| it.name == *name)
+            .ok_or_else(|| format!("nothing is learned about {name}; load the page again"))?;
+        if (now.value - shown).abs() > 1e-6 * now.value.abs().max(1e-3) {
+            return Err(format!("{} has changed since the page was loaded; load it again", now.title));
+        }
+        values.push(LearnedValue {
+            name: name.clone(),
+            value: now.value,
+            was: now.used,
+            from: now.from.clone(),
+        });
+    }
+    if values.is_empty() {
+        return Err("no figure is named".to_owned());
+    }
+    Ok((ConstantsAdopted { values }.into(), String::new()))
+}
+
+fn coupon(world: &World, run: &str, set_up: &str, raw: &Typed<'_>, opened: &str) -> Checked {
+    let frozen = set_up_of(open_run(world, run)?, set_up)?;
+    let opened = match opened.trim() {
+        "" => None,
+        text => Some(Length::read(text, Unit::Inch).map_err(|error| format!("opened by: {error}"))?),
+    };
     let measured = raw.read()?;
     let verdict = frozen
         .holes
@@ -418,6 +592,7 @@ fn coupon(world: &World, run: &str, set_up: &str, raw: &Typed<'_>) -> Checked {
         width: measured.diameter,
         height: measured.height,
         verdict: word(verdict.as_ref()),
+        opened,
     };
     Ok((event.into(), verdict.map_or_else(String::new, |verdict| verdict.reasons.join(" "))))
 }
@@ -467,7 +642,11 @@ fn measure(world: &World, name: &str, raw: &Typed<'_>, instrument: &str) -> Chec
         limits: verdict.as_ref().map_or_else(String::new, |verdict| verdict.limits.clone()),
         verdict: word(verdict.as_ref()),
     };
-    Ok((event.into(), verdict.map_or_else(String::new, |verdict| verdict.reasons.join(" "))))
+    let mut says = verdict.map_or_else(String::new, |verdict| verdict.reasons.join(" "));
+    if let Some(drift) = measured.height.and_then(|height| world.drift_words(hole, height)) {
+        says = format!("{says} {drift}").trim().to_owned();
+    }
+    Ok((event.into(), says))
 }
 
 /// A dimension as typed; nothing typed is nothing measured.
@@ -518,40 +697,5 @@ impl World {
             .is_some_and(|seats| seats.shop_seat == ShopSeat::Flat);
         let seat = measured.seat.or(flat.then_some(ShopSeat::Flat));
         Some(judge(rivet, &Measured { seat, ..*measured }, limits.as_ref(), &constants))
-    }
-
-    /// The run of a step as it stands now.
-    #[must_use]
-    pub fn run_of(&self, step: StepId) -> faying_bench::Run {
-        let side = &self.side;
-        let proven = self.proven();
-        faying_bench::run(&side.plan, &side.joints, &side.sequence, step, |hole| self.is_set(hole), &proven)
-    }
-
-    /// Heads proven on scrap so far, oldest first.
-    fn proven(&self) -> Vec<faying_bench::Proven> {
-        let mut proven = Vec::new();
-        for run in self.state.runs() {
-            for (key, act) in &run.coupons {
-                let frozen = run.set_ups.iter().find(|frozen| frozen.key == *key);
-                let Event::CouponProven(coupon) = &self.state.act(*act).event else { continue };
-                if let (Some(frozen), Some(height), true) = (frozen, coupon.height, self.state.counts(*act))
-                    && let Some(seat_to_seat) = frozen.seat_to_seat
-                    && coupon.verdict == "inside"
-                {
-                    proven.push((
-                        *act,
-                        faying_bench::Proven {
-                            dies: frozen.dies.clone(),
-                            title: frozen.title.clone(),
-                            seat_to_seat,
-                            height,
-                        },
-                    ));
-                }
-            }
-        }
-        proven.sort_by_key(|(act, _)| *act);
-        proven.into_iter().map(|(_, proven)| proven).collect()
     }
 }

@@ -1,10 +1,12 @@
 //! A started run as the page at the bench has it: frozen set-ups, and how every hole stands.
 
-use faying_record::{Event, HoleStatus, SetUpFrozen};
-use faying_standards::figures;
+use faying_plan::HoleId;
+use faying_record::{ActId, Event, HoleStatus, RunState, SetUpFrozen};
+use faying_standards::{HeadStyle, Length, figures};
 use serde::Serialize;
 
-use crate::report::LimitsReport;
+use crate::bench_run::BenchSide;
+use crate::report::{LimitsReport, ToolName, tools_of};
 use crate::world::World;
 
 /// A started run.
@@ -24,8 +26,16 @@ pub struct BenchReport {
     pub version: u64,
     /// The revision of the plan that its names belong to.
     pub revision: u64,
+    /// How often its order was changed since the start.
+    pub changes: usize,
     /// How many heads are measured first with every set-up.
     pub measure_first: u32,
+    /// What the rest takes, as reckoned.
+    pub minutes_left: f64,
+    /// Tools that the rest uses.
+    pub tools: Vec<ToolName>,
+    /// Tools that are not at hand.
+    pub without: Vec<ToolName>,
     /// Its set-ups, in order.
     pub set_ups: Vec<BenchSetUp>,
     /// Acts of this run that can be taken back, newest last.
@@ -45,8 +55,16 @@ pub struct BenchSetUp {
     pub dies: String,
     /// Where the manufactured head goes.
     pub head_on: String,
+    /// Why that tool, in short; empty where it needs no word.
+    pub why: String,
+    /// Which side faces up.
+    pub face_up: String,
+    /// Whether it takes two people.
+    pub two_people: bool,
     /// How the setting is found.
     pub setting: String,
+    /// The bag it takes from, for a solid rivet.
+    pub bag: Option<BenchBag>,
     /// Whether a head on scrap comes first.
     pub coupon: bool,
     /// What was found on scrap, if it was.
@@ -61,6 +79,21 @@ pub struct BenchSetUp {
     pub holes: Vec<BenchHole>,
 }
 
+/// A bag at the bench, and what to look at.
+#[derive(Debug, Serialize)]
+pub struct BenchBag {
+    /// The part number.
+    pub fastener: String,
+    /// The mark on its head, in words; empty where it is not known.
+    pub mark: String,
+    /// Its length.
+    pub length_in: Option<f64>,
+    /// Whether the length is measured over the head.
+    pub over_head: bool,
+    /// What was found, if somebody looked.
+    pub checked: Option<String>,
+}
+
 /// A hole at the bench.
 #[derive(Debug, Serialize)]
 pub struct BenchHole {
@@ -72,6 +105,8 @@ pub struct BenchHole {
     pub stretch: String,
     /// Whether it has its fastener.
     pub set: bool,
+    /// Whether its head is to be measured.
+    pub measure: bool,
     /// Whether its head was measured.
     pub measured: bool,
     /// Whether one was drilled out of it.
@@ -95,24 +130,29 @@ impl World {
     pub fn bench(&self, run: &str) -> Option<BenchReport> {
         let plan = self.plan();
         let state = self.state.run(run)?;
+        let side = self.bench_side();
         let step = plan.step_named(&state.step);
         let title = step.map_or_else(|| state.step.clone(), |step| plan[step].title.clone());
-        let set_ups = state
+        let set_ups: Vec<BenchSetUp> =
+            state.set_ups.iter().map(|frozen| self.bench_set_up(&side, state, frozen)).collect();
+        let left = |set_up: &&SetUpFrozen| {
+            set_up.holes.iter().any(|name| plan.hole_named(name).is_some_and(|hole| !self.is_set(hole)))
+        };
+        let seconds: f64 = state
             .set_ups
             .iter()
-            .map(|frozen| {
-                let proven = state
-                    .coupons
+            .map(|set_up| {
+                let all = set_up.holes.len().max(1);
+                let unset = set_up
+                    .holes
                     .iter()
-                    .rev()
-                    .filter(|(key, act)| *key == frozen.key && self.state.counts(*act))
-                    .find_map(|(_, act)| match &self.state.act(*act).event {
-                        Event::CouponProven(coupon) => Some(coupon_words(coupon)),
-                        _ => None,
-                    });
-                self.bench_set_up(frozen, proven)
+                    .filter(|name| plan.hole_named(name).is_some_and(|hole| !self.is_set(hole)));
+                set_up.seconds * unset.count() as f64 / all as f64
             })
-            .collect();
+            .sum();
+        let named = |name: &String| {
+            plan.tools.title_of(name).map(|title| ToolName { name: name.clone(), title: title.to_owned() })
+        };
         Some(BenchReport {
             run: run.to_owned(),
             step: state.step.clone(),
@@ -121,48 +161,76 @@ impl World {
             ended: state.ended.is_some(),
             version: self.version,
             revision: self.revision(),
+            changes: state.changes,
             measure_first: figures().constant("first-article").value as u32,
+            minutes_left: (seconds / 60.0).round(),
+            tools: tools_of(plan, state.set_ups.iter().filter(left).map(|it| it.on.as_slice())),
+            without: state.without.iter().filter_map(named).collect(),
             set_ups,
             acts: self.bench_acts(run),
         })
     }
 
-    fn bench_set_up(&self, frozen: &SetUpFrozen, proven: Option<String>) -> BenchSetUp {
+    fn bench_set_up(&self, side: &BenchSide, run: &RunState, frozen: &SetUpFrozen) -> BenchSetUp {
         let plan = self.plan();
         let holes: Vec<_> = frozen.holes.iter().filter_map(|name| plan.hole_named(name)).collect();
-        // Limits and heights follow from the joint; tool, side and setting are as they were frozen.
-        let computed = holes.first().and_then(|&first| {
-            faying_bench::run_of_holes(plan, &self.side.joints, &[first], &[]).into_iter().next()
-        });
+        // Limits follow from the joint; tool, side, setting and heights are as they were frozen.
+        let need = holes.first().map(|&first| faying_bench::need(plan, &self.side.joints, first));
         let joint = holes.first().and_then(|&hole| self.side.joints.at(hole));
         let seat = joint.and_then(|joint| joint.seats.as_ref().ok()).map(|seats| seats.shop_seat);
-        let solid = computed.as_ref().is_some_and(|it| it.rivet.is_some());
-        let limits = computed
+        let rivet = need.as_ref().and_then(|need| need.rivet);
+        let limits = need
             .as_ref()
-            .and_then(|it| it.limits.as_ref())
+            .and_then(|need| need.limits.as_ref())
             .map(|(name, limits)| LimitsReport::of(name, limits, ""));
-        let heights = computed.as_ref().and_then(|it| it.heights);
+        let newest = |acts: &[(String, ActId)]| {
+            let of_this = acts.iter().rev().filter(|(key, _)| *key == frozen.key);
+            of_this.map(|(_, act)| *act).find(|act| self.state.counts(*act))
+        };
+        let proven = newest(&run.coupons).and_then(|act| match &self.state.act(act).event {
+            Event::CouponProven(coupon) if self.state.rejected_since(act, &holes) == 0 => {
+                Some(coupon_words(coupon))
+            }
+            _ => None,
+        });
+        let checked = newest(&run.bags).and_then(|act| match &self.state.act(act).event {
+            Event::BagChecked(bag) if bag.head_mark => Some(bag_words(bag)),
+            _ => None,
+        });
+        let heights = frozen.least_height.zip(frozen.most_height);
         BenchSetUp {
             key: frozen.key.clone(),
             title: frozen.title.clone(),
             fastener: frozen.fastener.clone(),
             dies: frozen.dies.clone(),
             head_on: frozen.head_on.clone(),
-            setting: frozen.setting.clone(),
-            coupon: solid,
+            why: String::new(),
+            face_up: frozen.face_up.clone(),
+            two_people: frozen.two_people,
+            setting: self.setting_now(side, frozen),
+            bag: rivet.map(|(rivet, dash)| BenchBag {
+                fastener: frozen.fastener.clone(),
+                mark: figures().alloy(rivet.alloy).head_mark.clone(),
+                length_in: dash.map(|dash| dash.length().inches()),
+                over_head: rivet.head == HeadStyle::Flush,
+                checked,
+            }),
+            coupon: rivet.is_some(),
             proven,
             limits,
             from_lip: seat == Some(faying_joint::seats::ShopSeat::Lip),
             heights_in: heights
-                .map(|it| [it.least.inches(), it.most.inches()].map(|x| (x * 1e4).round() / 1e4)),
-            holes: self.bench_holes(&holes),
+                .map(|(least, most)| [least, most].map(|it| (it.inches() * 1e4).round() / 1e4)),
+            holes: self.bench_holes(&holes, &frozen.measure),
         }
     }
 
-    fn bench_holes(&self, holes: &[faying_plan::HoleId]) -> Vec<BenchHole> {
+    fn bench_holes(&self, holes: &[HoleId], measure: &[String]) -> Vec<BenchHole> {
         let plan = self.plan();
+        let first = figures().constant("first-article").value as usize;
+        let again = self.measured_again(holes, first);
         let mut stretch = 0;
-        let mut last: Option<faying_plan::HoleId> = None;
+        let mut last: Option<HoleId> = None;
         holes
             .iter()
             .map(|&hole| {
@@ -175,8 +243,10 @@ impl World {
                 }
                 last = Some(hole);
                 let status = self.state.status(hole);
+                let name = plan.hole_name(hole);
                 BenchHole {
-                    name: plan.hole_name(hole),
+                    measure: measure.contains(&name) || again.contains(&hole),
+                    name,
                     short: format!("{}-{}", plan[plan[hole].row].name, plan[hole].number),
                     stretch: stretch.to_string(),
                     set: status == HoleStatus::Set,
@@ -186,6 +256,21 @@ impl World {
                 }
             })
             .collect()
+    }
+
+    /// Heads that are measured again after a reject: as many of the next ones as were measured at first.
+    fn measured_again(&self, holes: &[HoleId], first: usize) -> Vec<HoleId> {
+        // The newest reject of this set-up, and how many were measured inside after it.
+        let measured =
+            |hole: &&HoleId| self.state.measured(**hole).map(|it| (it.act, it.head.verdict.clone()));
+        let mut heads: Vec<(ActId, String)> = holes.iter().filter_map(|hole| measured(&hole)).collect();
+        heads.sort_unstable_by_key(|(act, _)| *act);
+        let Some(reject) = heads.iter().rposition(|(_, verdict)| verdict == "outside") else {
+            return Vec::new();
+        };
+        let since = heads.len() - reject - 1;
+        let left = holes.iter().copied().filter(|&hole| !self.is_set(hole));
+        left.take(first.saturating_sub(since)).collect()
     }
 
     fn bench_acts(&self, run: &str) -> Vec<BenchAct> {
@@ -214,6 +299,7 @@ impl World {
                         format!("{} drilled out", short(&opened.hole))
                     }
                     Event::CouponProven(coupon) if coupon.run == run => "scrap measured".to_owned(),
+                    Event::BagChecked(bag) if bag.run == run => "bag looked at".to_owned(),
                     _ => return None,
                 };
                 Some(BenchAct { id: act.id.clone(), says })
@@ -226,15 +312,19 @@ impl World {
 }
 
 /// `flap-left/web/A/7` as it is said at the bench: `A-7`.
-fn short(name: &str) -> String {
+pub(crate) fn short(name: &str) -> String {
     let mut parts = name.rsplit('/');
     let number = parts.next().unwrap_or(name);
     parts.next().map_or_else(|| number.to_owned(), |row| format!("{row}-{number}"))
 }
 
+fn bag_words(bag: &faying_record::BagChecked) -> String {
+    let lengths: Vec<String> =
+        bag.lengths.iter().map(|&length| Length::from_nanometres(length).decimal()).collect();
+    if lengths.is_empty() { "head mark right".to_owned() } else { lengths.join(", ") }
+}
+
 fn coupon_words(coupon: &faying_record::CouponProven) -> String {
-    let size = |length: Option<faying_standards::Length>| {
-        length.map_or_else(|| "?".to_owned(), faying_standards::Length::decimal)
-    };
+    let size = |length: Option<Length>| length.map_or_else(|| "?".to_owned(), Length::decimal);
     format!("{} in wide, {} in high: {}", size(coupon.width), size(coupon.height), coupon.verdict)
 }

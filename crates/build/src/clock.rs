@@ -9,3 +9,8 @@ pub fn now() -> String {
     let whole = now.round(Unit::Second).unwrap_or(now);
     whole.display_with_offset(TimeZone::system().to_offset(now)).to_string()
 }
+
+/// The instant that an act carries; nothing where a device wrote something else.
+pub fn instant(text: &str) -> Option<Timestamp> {
+    text.parse().ok()
+}

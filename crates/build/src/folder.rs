@@ -6,6 +6,7 @@ use std::time::SystemTime;
 use faying_plan::SourceText;
 
 use crate::error::BuildError;
+use crate::start::start_tools;
 
 /// The folder of plan files within a build.
 pub const PLAN_FOLDER: &str = "plan";
@@ -13,6 +14,9 @@ pub const PLAN_FOLDER: &str = "plan";
 pub const RECORD_FILE: &str = "record.faying";
 /// The builder's own values.
 const LIMITS_FILE: &str = "limits.toml";
+
+/// The tools of the build.
+const TOOLS_FILE: &str = "tools.toml";
 
 /// A build's folder.
 #[derive(Clone, Debug)]
@@ -38,6 +42,8 @@ impl Folder {
 
     /// Makes a new build with these text files (`plan/flap.toml`, `limits.toml`).
     ///
+    /// Where no `tools.toml` is among them, the starter set of tools is written, for the builder to change.
+    ///
     /// # Errors
     /// [`BuildError::NotEmpty`] if the folder has anything in it.
     pub fn create(path: &Path, files: &[(&str, &str)]) -> Result<Self, BuildError> {
@@ -46,7 +52,9 @@ impl Folder {
             return Err(BuildError::NotEmpty { path: path.to_owned() });
         }
         std::fs::create_dir_all(path.join(PLAN_FOLDER)).map_err(BuildError::file(path))?;
-        for (name, text) in files {
+        let starter = Some((TOOLS_FILE, start_tools()));
+        let starter = starter.filter(|_| files.iter().all(|(name, _)| *name != TOOLS_FILE));
+        for &(name, text) in files.iter().chain(starter.as_ref()) {
             let file = path.join(name);
             std::fs::write(&file, text).map_err(BuildError::file(&file))?;
         }
@@ -95,8 +103,10 @@ impl Folder {
         for name in self.plan_files()? {
             texts.push(self.text(&name)?);
         }
-        if self.path.join(LIMITS_FILE).exists() {
-            texts.push(self.text(LIMITS_FILE)?);
+        for name in [LIMITS_FILE, TOOLS_FILE] {
+            if self.path.join(name).exists() {
+                texts.push(self.text(name)?);
+            }
         }
         Ok(texts)
     }
@@ -112,7 +122,7 @@ impl Folder {
 
     pub(crate) fn stamp(&self) -> Result<Stamp, BuildError> {
         let mut names = self.plan_files()?;
-        names.push(LIMITS_FILE.to_owned());
+        names.extend([LIMITS_FILE, TOOLS_FILE].map(str::to_owned));
         Ok(names
             .into_iter()
             .filter_map(|name| {

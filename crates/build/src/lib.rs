@@ -7,23 +7,29 @@
 //! the pages show ([`report`]); it holds no formula, no HTTP and no SQL.
 
 mod act;
+mod bag;
 mod bench_report;
+mod bench_run;
 mod care;
 mod clock;
 pub mod entry;
 mod error;
 mod folder;
+mod learned;
 pub mod report;
 pub mod room;
+mod run_memo;
 mod start;
 mod world;
 mod writer;
 
 pub use act::{ActKind, ActRequest, Answer};
-pub use bench_report::{BenchAct, BenchHole, BenchReport, BenchSetUp};
+pub use bench_report::{BenchAct, BenchBag, BenchHole, BenchReport, BenchSetUp};
+pub use bench_run::{BenchSide, OtherHand};
 pub use care::{VerifyReport, backup, verify};
 pub use error::BuildError;
 pub use folder::{Folder, PLAN_FOLDER, RECORD_FILE};
+pub use learned::LearnedFigure;
 pub use start::{start_fault, start_text};
 pub use world::{PlanSide, World};
 pub use writer::{Build, Disk};

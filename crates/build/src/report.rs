@@ -341,6 +341,79 @@ pub struct RunReport {
     pub open: Vec<OpenReport>,
     /// What to put in the tray.
     pub bag: Vec<BagReport>,
+    /// Clecoes that hold the holes in between.
+    pub clecoes: Vec<ClecoReport>,
+    /// Tools that it uses, by their names in `tools.toml`.
+    pub tools: Vec<ToolName>,
+    /// Holes that want a second person.
+    pub helper: Vec<RowHoles>,
+    /// What it takes, and what it is compared with.
+    pub takes: TakesReport,
+}
+
+/// What a run takes. Minutes are reckoned, not measured.
+#[derive(Debug, Serialize)]
+pub struct TakesReport {
+    /// All of it.
+    pub minutes: f64,
+    /// No order of these set-ups takes less.
+    pub bound_minutes: f64,
+    /// How far it is from that bound, as a part of the whole.
+    pub gap: f64,
+    /// Whether no order is quicker.
+    pub proven: bool,
+    /// The same holes as the plan lists them, with the same settings.
+    pub plan_order_minutes: f64,
+    /// Set-ups, one after the other.
+    pub set_ups: usize,
+    /// Settings of squeezers.
+    pub settings: usize,
+    /// No choice of settings that keeps the odds has fewer.
+    pub least_settings: usize,
+    /// Settings if each length had one.
+    pub settings_per_length: usize,
+    /// Settings if each grip had one.
+    pub settings_per_grip: usize,
+    /// Minutes of settings and of rivets that are expected to come out again: as chosen, one for
+    /// each length, one for each grip.
+    pub settings_minutes: [f64; 3],
+    /// Changes: tool, yoke, dies, setting, bag, turning over.
+    pub changes: [u32; 6],
+    /// The same in the plan's order.
+    pub plan_changes: [u32; 6],
+    /// Way along the parts.
+    pub travel_in: f64,
+}
+
+/// A tool by its name in `tools.toml`, and as it is called.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct ToolName {
+    /// Its name.
+    pub name: String,
+    /// What it is called.
+    pub title: String,
+}
+
+/// Clecoes of one size.
+#[derive(Debug, Serialize)]
+pub struct ClecoReport {
+    /// The rivet whose hole they fill.
+    pub diameter: String,
+    /// For every other hole.
+    pub need: usize,
+    /// What there is, where it is written.
+    pub have: Option<usize>,
+}
+
+/// Holes of one row.
+#[derive(Debug, Serialize)]
+pub struct RowHoles {
+    /// The row.
+    pub row: String,
+    /// Which holes, in words.
+    pub holes: String,
+    /// How many.
+    pub count: usize,
 }
 
 /// A set-up.
@@ -354,26 +427,59 @@ pub struct SetUpReport {
     pub fastener: String,
     /// The tool.
     pub tool: String,
+    /// Yoke, bar or plate.
+    pub with: String,
     /// Dies or set.
     pub dies: String,
     /// Why this tool.
     pub why: String,
+    /// What else is to be known before.
+    pub notes: Vec<String>,
+    /// Tools that do not set it: which, and why.
+    pub refused: Vec<(String, String)>,
+    /// How many people.
+    pub people: u8,
     /// Where the manufactured head goes.
     pub head_on: String,
+    /// Which side faces up.
+    pub face_up: String,
+    /// Its holes by row.
+    pub rows: Vec<RowHoles>,
+    /// What it takes, changes before it included.
+    pub minutes: f64,
     /// How the setting is found, in a sentence.
     pub setting: String,
     /// The setting's change in inches, positive is more open.
     pub change_in: Option<f64>,
     /// From the seat of one head to that of the other.
     pub seat_to_seat_in: Option<f64>,
-    /// Heights that work.
+    /// Heights that work at all of its holes.
     pub heights_in: Option<[f64; 2]>,
+    /// Its stacks: seat to seat, the height that the setting leaves, and the odds of landing inside.
+    pub stacks: Vec<StackReport>,
     /// What the shop head sits on.
     pub seat: Option<ShopSeat>,
     /// The limits in force.
     pub limits: Option<LimitsReport>,
     /// Its holes, in order.
     pub holes: Vec<HoleReport>,
+    /// Those whose heads are measured, by their short names.
+    pub measure: Vec<String>,
+}
+
+/// A stack of a set-up.
+#[derive(Debug, Serialize)]
+pub struct StackReport {
+    /// The sheets, near to far: `.040 + .063`.
+    pub sheets: String,
+    /// From the seat of one head to that of the other.
+    pub seat_to_seat_in: Option<f64>,
+    /// The height that the setting leaves.
+    pub aim_in: Option<f64>,
+    /// Probability of landing inside the limits.
+    pub p_height: Option<f64>,
+    /// How many holes.
+    pub count: usize,
 }
 
 /// A hole of a run.
@@ -431,8 +537,70 @@ impl RunReport {
                 .iter()
                 .map(|line| BagReport { fastener: line.fastener.clone(), need: line.need, spare: line.spare })
                 .collect(),
+            clecoes: run
+                .clecoes
+                .iter()
+                .map(|it| ClecoReport { diameter: it.diameter.to_string(), need: it.need, have: it.have })
+                .collect(),
+            tools: tools_of(plan, run.set_ups.iter().map(|it| it.on.as_slice())),
+            helper: row_holes(plan, &run.helper),
+            takes: takes(run),
         }
     }
+}
+
+fn takes(run: &Run) -> TakesReport {
+    let minutes = |seconds: f64| (seconds / 6.0).round() / 10.0;
+    let it = &run.takes;
+    TakesReport {
+        minutes: minutes(it.seconds),
+        bound_minutes: (it.bound / 6.0).floor() / 10.0,
+        gap: if it.seconds > 0.0 { ((it.seconds - it.bound) / it.seconds).max(0.0) } else { 0.0 },
+        proven: it.proven,
+        plan_order_minutes: minutes(it.plan_order),
+        set_ups: run.set_ups.len(),
+        settings: it.settings,
+        least_settings: it.least_settings,
+        settings_per_length: it.per_length.0 + it.settings - it.chosen.0,
+        settings_per_grip: it.per_grip.0 + it.settings - it.chosen.0,
+        settings_minutes: [it.chosen.1, it.per_length.1, it.per_grip.1].map(minutes),
+        changes: it.changes,
+        plan_changes: it.plan_changes,
+        travel_in: it.travel_in.round(),
+    }
+}
+
+/// Tools that set-ups use, each once, by what is set up.
+#[must_use]
+pub fn tools_of<'a>(plan: &Plan, on: impl Iterator<Item = &'a [String]>) -> Vec<ToolName> {
+    let mut tools: Vec<ToolName> = Vec::new();
+    for name in on.flat_map(|on| on.iter().take(3)).filter(|name| !name.is_empty()) {
+        if !tools.iter().any(|tool| tool.name == *name)
+            && let Some(title) = plan.tools.title_of(name)
+        {
+            tools.push(ToolName { name: name.clone(), title: title.to_owned() });
+        }
+    }
+    tools
+}
+
+/// Holes by row, in words.
+#[must_use]
+pub fn row_holes(plan: &Plan, holes: &[HoleId]) -> Vec<RowHoles> {
+    let mut rows: Vec<(RowId, Vec<HoleId>)> = Vec::new();
+    for &hole in holes {
+        match rows.iter_mut().find(|(row, _)| *row == plan[hole].row) {
+            Some((_, holes)) => holes.push(hole),
+            None => rows.push((plan[hole].row, vec![hole])),
+        }
+    }
+    rows.into_iter()
+        .map(|(row, holes)| RowHoles {
+            row: plan.row_name(row),
+            holes: plan.hole_range(&holes),
+            count: holes.len(),
+        })
+        .collect()
 }
 
 fn lower_first(text: &str) -> String {
@@ -445,18 +613,18 @@ fn lower_first(text: &str) -> String {
 pub fn setting_words(change: &Change) -> (String, Option<f64>) {
     match change {
         Change::First => ("Prove one head on scrap of the same stack first.".to_owned(), None),
-        Change::From { open, of } => {
-            let way = if *open < Length::ZERO { "less" } else { "more" };
-            let words = if open.abs() < Length::from_inches(0.000_5) {
-                format!("As for {of}; prove it on scrap.")
-            } else {
-                // No squeezer is set finer than a thousandth.
-                let thousandths = Length::from_inches((open.abs().inches() * 1e3).round() / 1e3);
-                format!("{} in {way} open than for {of}; prove it on scrap.", thousandths.decimal())
-            };
-            (words, Some(rounded(*open)))
-        }
+        Change::From { open, words, of } => (from_words(*open, words, of), Some(rounded(*open))),
         Change::None => (String::new(), None),
+    }
+}
+
+/// A setting as counted from another, in a sentence.
+#[must_use]
+pub fn from_words(open: Length, words: &str, of: &str) -> String {
+    if open.abs() < Length::from_inches(0.000_5) {
+        format!("As for {of}; prove it on scrap.")
+    } else {
+        format!("From {of}: {words}. Prove it on scrap.")
     }
 }
 
@@ -468,13 +636,36 @@ fn set_up_report(world: &World, set_up: &faying_bench::SetUp) -> SetUpReport {
         key: set_up.key.clone(),
         title: set_up.title.clone(),
         fastener: set_up.fastener.clone(),
-        tool: set_up.choice.tool.name().to_owned(),
+        tool: set_up.choice.tool.clone(),
+        with: set_up.choice.with.clone(),
         dies: set_up.choice.dies.clone(),
         why: set_up.choice.why.clone(),
+        notes: set_up.choice.notes.clone(),
+        refused: set_up
+            .choice
+            .refused
+            .iter()
+            .map(|refused| (refused.tool.clone(), refused.reason.clone()))
+            .collect(),
+        people: set_up.choice.people,
         head_on: set_up.head_on.clone(),
+        face_up: set_up.face_up.clone(),
+        rows: row_holes(plan, &set_up.holes),
+        minutes: (set_up.seconds / 6.0).round() / 10.0,
         setting,
         change_in,
-        seat_to_seat_in: set_up.seat_to_seat.map(rounded),
+        seat_to_seat_in: set_up.stacks.first().and_then(|stack| stack.seat_to_seat).map(rounded),
+        stacks: set_up
+            .stacks
+            .iter()
+            .map(|stack| StackReport {
+                sheets: stack.joint.map_or_else(String::new, |joint| sheets(world, joint)),
+                seat_to_seat_in: stack.seat_to_seat.map(rounded),
+                aim_in: stack.aim.map(rounded),
+                p_height: stack.p,
+                count: stack.count,
+            })
+            .collect(),
         heights_in: set_up.heights.map(|heights| [rounded(heights.least), rounded(heights.most)]),
         seat: joint.and_then(|joint| joint.seats.as_ref().ok()).map(|seats| seats.shop_seat),
         limits: set_up.limits.as_ref().map(|(name, limits)| LimitsReport::of(name, limits, "")),
@@ -483,12 +674,29 @@ fn set_up_report(world: &World, set_up: &faying_bench::SetUp) -> SetUpReport {
             .iter()
             .map(|&hole| HoleReport {
                 name: plan.hole_name(hole),
-                short: format!("{}-{}", plan[plan[hole].row].name, plan[hole].number),
+                short: short(plan, hole),
                 set: world.state.status(hole) == HoleStatus::Set,
                 measured: world.state.measured(hole).is_some(),
             })
             .collect(),
+        measure: set_up.measure.iter().map(|&hole| short(plan, hole)).collect(),
     }
+}
+
+/// A hole as it is said at the bench: `A-7`.
+#[must_use]
+pub fn short(plan: &Plan, hole: HoleId) -> String {
+    format!("{}-{}", plan[plan[hole].row].name, plan[hole].number)
+}
+
+/// The sheets of a joint, near to far: `.040 + .063`.
+fn sheets(world: &World, joint: u32) -> String {
+    let sheets: Vec<String> = world.side.joints.joints[joint as usize]
+        .sheets
+        .iter()
+        .map(|sheet| sheet.thickness.decimal())
+        .collect();
+    sheets.join(" + ")
 }
 
 /// Open holes of a run by row and reason.

@@ -1,6 +1,6 @@
 //! Names of the pure rooms that the edges need, so that they lean on this room alone.
 
-pub use faying_bench::{Change, Run, SetUp};
+pub use faying_bench::{Change, Run, SetUp, head_side, order, sop};
 pub use faying_import::sketch::{Options as SketchOptions, Reading, Sketch};
 pub use faying_import::{DrawingUnits, read as read_dxf};
 pub use faying_joint::callout::{CalledVerdict, Candidate, Fold, InForce};
@@ -8,6 +8,7 @@ pub use faying_joint::judge::{Action, Defects, Measured};
 pub use faying_joint::seats::{Sheet, ShopSeat};
 pub use faying_joint::{Constants, Joint, Joints};
 pub use faying_plan::keys::nearest;
+pub use faying_plan::tools;
 pub use faying_plan::{
     Assembly, AssemblyId, Depth, HeadSide, HoleId, PieceId, Plan, PlaneId, Point, Preparation, RowId, Side,
     StepId, keys, schema as plan_schema,
@@ -18,3 +19,5 @@ pub use faying_standards::{
     Cited, Dash, Fastener, Figure, Finding, HeadStyle, Known, Length, RivetType, Severity, Table, Unit,
     Working, figures,
 };
+
+pub use crate::clock::now;

@@ -1,4 +1,4 @@
-//! The first text of a new build.
+//! The first texts of a new build.
 
 use faying_plan::SourceText;
 
@@ -26,6 +26,12 @@ pub fn start_text(assembly: &str, units: &str) -> String {
          # adds = [\"web\", \"doubler\"]\n\
          # sets = [\"A\"]\n"
     )
+}
+
+/// The `tools.toml` of a new build: the starter set, which says that its figures are nobody's measurements.
+#[must_use]
+pub const fn start_tools() -> &'static str {
+    faying_plan::tools::STARTER
 }
 
 /// What is wrong with the short name of a first assembly, if anything: it also names the file.

@@ -3,6 +3,7 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
+use faying_bench::reach::Reaches;
 use faying_joint::Joints;
 use faying_plan::{HoleId, Plan, SourceText};
 use faying_record::{Envelope, HoleStatus, State};
@@ -18,6 +19,8 @@ pub struct PlanSide {
     pub joints: Joints,
     /// What is due at which step.
     pub sequence: Sequence,
+    /// Which tools set which hole.
+    pub reaches: Reaches,
     /// Everything somebody should look at.
     pub findings: Vec<Finding>,
 }
@@ -39,7 +42,8 @@ impl PlanSide {
                 finding.place.as_ref().map(|place| (Arc::clone(&place.file), place.line, place.column));
             told.insert((place, finding.kind, finding.what.clone()))
         });
-        Self { plan: reading.plan, joints, sequence, findings }
+        let reaches = Reaches::of(&reading.plan, &joints, &sequence);
+        Self { plan: reading.plan, joints, sequence, reaches, findings }
     }
 }
 
@@ -54,14 +58,22 @@ pub struct World {
     pub id: String,
     /// Rises with everything that changes what a page shows.
     pub version: u64,
+    /// Runs that were reckoned already.
+    pub(crate) runs: crate::run_memo::RunMemo,
     /// The texts that the last adopted revision holds.
     pub(crate) adopted: Vec<(String, String)>,
 }
 
 impl World {
     pub(crate) fn new(side: PlanSide, envelopes: Vec<Envelope>, id: String) -> Self {
-        let mut world =
-            Self { side: Arc::new(side), state: State::default(), id, version: 1, adopted: Vec::new() };
+        let mut world = Self {
+            side: Arc::new(side),
+            state: State::default(),
+            id,
+            version: 1,
+            runs: crate::run_memo::RunMemo::default(),
+            adopted: Vec::new(),
+        };
         world.note_adopted(&envelopes);
         // Until the next act adopts it, a changed plan is shown as it will be once adopted.
         let renamed = world.renamed();

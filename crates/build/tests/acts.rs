@@ -224,7 +224,10 @@ fn a_coupon_belongs_to_a_set_up_of_a_run() {
     assert_eq!(refused(&build, coupon("r", "x", "", "")), "there is no run r");
     taken(&build, json!({ "kind": "start", "run": "r", "step": "tab/doubler" }));
     let key = first_set_up(&build, "r");
-    assert_eq!(refused(&build, coupon("r", "x", ".18", ".06")), "the run has no such set-up");
+    assert_eq!(
+        refused(&build, coupon("r", "x", ".18", ".06")),
+        "the run has no set-up \"x\" any more: its order was changed; load the page again"
+    );
     assert_eq!(
         refused(&build, coupon("r", &key, "", "")),
         "nothing was measured: type the width and the height"

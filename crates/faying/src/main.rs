@@ -22,7 +22,7 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
-use commands::{backup, callout, check, demo, import, judge, new, run, schema, serve, verify};
+use commands::{backup, bench_sop, callout, check, demo, import, judge, new, run, schema, serve, verify};
 
 /// The bench, the plan and the record of a sheet-metal aeroplane.
 ///
@@ -45,10 +45,13 @@ enum Command {
     Judge(judge::Arguments),
     Run(run::RunArguments),
     Open(run::OpenArguments),
+    Print(run::PrintArguments),
     Import(import::Arguments),
     Verify(verify::Arguments),
     Backup(backup::Arguments),
     Schema(schema::Arguments),
+    #[command(hide = true)]
+    BenchSop(bench_sop::Arguments),
 }
 
 /// How a command ended.
@@ -96,10 +99,12 @@ fn main() -> ExitCode {
         Command::Judge(it) => judge::run(it),
         Command::Run(it) => run::run(it),
         Command::Open(it) => run::open(it),
+        Command::Print(it) => run::prints(it),
         Command::Import(it) => import::run(it),
         Command::Verify(it) => verify::run(it),
         Command::Backup(it) => backup::run(it),
         Command::Schema(it) => schema::run(it),
+        Command::BenchSop(it) => bench_sop::run(it),
     };
     match ended {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,

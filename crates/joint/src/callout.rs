@@ -11,12 +11,13 @@
 
 use faying_plan::OwnSet;
 use faying_standards::{
-    Cited, Dash, Diameter, Length, LimitSet, RivetType, ShopHeadLimits, Working, figures,
+    Cited, Dash, Diameter, Force, Length, LimitSet, RivetType, ShopHeadLimits, Working, figures,
 };
 use serde::Serialize;
 use thiserror::Error;
 
 use crate::constants::Constants;
+use crate::force;
 use crate::head::{Bore, Heights, Metal, heights_that_work};
 use crate::odds::{HeightAndWidth, Range, Spread};
 use crate::seats::{Seats, ShopSeat, in_thousandths};
@@ -229,6 +230,97 @@ impl CallOut {
     }
 }
 
+/// What a tail stands out of, in a stack.
+#[must_use]
+pub fn bore(seats: &Seats, constants: &Constants) -> Bore {
+    Bore {
+        shank: seats.kind.diameter.length(),
+        hole: seats.hole,
+        cylinder: seats.cylinder,
+        fill: constants.fill.value,
+    }
+}
+
+/// How the heads of one length in one stack land, for any height that is aimed at.
+///
+/// What [`Candidate::p_height`] says of the middle, this says of every aim: a
+/// setting that serves two stacks is in the middle of neither.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Landing {
+    kind: RivetType,
+    /// What arrives in the head.
+    metal: Metal,
+    heights: Heights,
+    /// The height at which a head is just wide enough, in.
+    wide_below: Spread,
+    height_u: f64,
+    height: Range,
+    least_width: f64,
+    most_width: Option<f64>,
+}
+
+impl Landing {
+    /// The landing of a length; `None` where its limits leave no heights that
+    /// work, or have no greatest height, or the shop head fills a countersink.
+    #[must_use]
+    pub fn of(seats: &Seats, limits: &ShopHeadLimits, dash: Dash, constants: &Constants) -> Option<Self> {
+        limits.max_height?;
+        if seats.shop_seat == ShopSeat::Cone {
+            return None;
+        }
+        let weigh = Weigh::new(seats, limits, constants);
+        let metal = weigh.metal(weigh.tail(dash));
+        let heights = heights_that_work(limits, metal.less(constants.missing_metal.value), metal).ok()?;
+        Some(weigh.landing(metal, heights, weigh.wide_below(metal)))
+    }
+
+    /// The heights that work.
+    #[must_use]
+    pub const fn heights(&self) -> Heights {
+        self.heights
+    }
+
+    /// Standard uncertainty of the height that the set-up leaves, in.
+    #[must_use]
+    pub const fn height_u(&self) -> f64 {
+        self.height_u
+    }
+
+    /// Probability that a set-up aimed at a height lands inside, as a pair of height and width.
+    ///
+    /// # Source
+    /// Theory chapter, "Uncertainty".
+    #[must_use]
+    pub fn p_at(&self, aim: Length) -> f64 {
+        let aim = aim.inches();
+        if aim <= 0.0 || self.wide_below.mean <= 0.0 {
+            return 0.0;
+        }
+        // h(D)·D² is the metal, so the width at any height follows from the height at the least width.
+        let width = self.least_width * (self.wide_below.mean / aim).sqrt();
+        let per_height = width / (2.0 * self.wide_below.mean);
+        let pair = HeightAndWidth {
+            height: aim,
+            height_u: self.height_u,
+            width: Spread {
+                mean: width,
+                half: per_height * self.wide_below.half,
+                rest: per_height * self.wide_below.rest,
+            },
+            slope: -width / (2.0 * aim),
+        };
+        pair.inside(self.height, Range { least: Some(self.least_width), most: self.most_width })
+    }
+
+    /// The force that presses a head to a height; `None` for an alloy without a fit.
+    ///
+    /// It is reckoned with the metal that arrives.
+    #[must_use]
+    pub fn force_at(&self, height: Length) -> Option<Force> {
+        force::to_form(self.kind.alloy, self.kind.diameter.length(), self.metal.width_at(height))
+    }
+}
+
 /// What the lengths of one stack have in common.
 struct Weigh<'a> {
     seats: &'a Seats,
@@ -260,21 +352,12 @@ impl<'a> Weigh<'a> {
         Self { seats, limits, constants, shank, halves, hole_shift }
     }
 
-    fn bore(&self) -> Bore {
-        Bore {
-            shank: self.seats.kind.diameter.length(),
-            hole: self.seats.hole,
-            cylinder: self.seats.cylinder,
-            fill: self.constants.fill.value,
-        }
-    }
-
     fn tail(&self, dash: Dash) -> Length {
         dash.length() - self.seats.seat_to_seat
     }
 
     fn metal(&self, tail: Length) -> Metal {
-        Metal::of_tail(&self.bore(), tail, self.constants.spread.value)
+        Metal::of_tail(&bore(self.seats, self.constants), tail, self.constants.spread.value)
     }
 
     /// The height at which the head is just wide enough, with metal missing and its spread.
@@ -320,37 +403,28 @@ impl<'a> Weigh<'a> {
             candidate.heights = Some(heights);
             candidate.head_at_mid = Some(metal.width_at(aim));
             candidate.head_at_mid_less = Some(little.width_at(aim));
-            candidate.p_height = Some(self.p_height(heights, wide_below));
+            candidate.p_height = Some(self.landing(metal, heights, wide_below).p_at(aim));
         }
         candidate
     }
 
-    /// Probability that a set-up aimed at the middle lands inside, as a pair of height and width.
-    fn p_height(&self, heights: Heights, wide_below: Spread) -> f64 {
-        let aim = heights.middle().inches();
-        let least_width = self.limits.min_width.inches();
-        // h(D)·D² is the metal, so the width at any height follows from the height at the least width.
-        let width = least_width * (wide_below.mean / aim).sqrt();
-        let per_height = width / (2.0 * wide_below.mean);
-        let pair = HeightAndWidth {
-            height: aim,
-            height_u: self.constants.set_height_u.value.inches(),
-            width: Spread {
-                mean: width,
-                half: per_height * wide_below.half,
-                rest: per_height * wide_below.rest,
-            },
-            slope: -width / (2.0 * aim),
-        };
+    fn landing(&self, metal: Metal, heights: Heights, wide_below: Spread) -> Landing {
         // The greatest width is asked of all the metal: narrower here by what is missing.
-        let all = (1.0 - self.constants.missing_metal.value).sqrt();
-        pair.inside(
-            Range {
+        let missing = self.constants.missing_metal.value;
+        let all = (1.0 - missing).sqrt();
+        Landing {
+            kind: self.seats.kind,
+            metal: metal.less(missing),
+            heights,
+            wide_below,
+            height_u: self.constants.set_height_u.value.inches(),
+            height: Range {
                 least: Some(self.limits.min_height.inches()),
                 most: self.limits.max_height.map(Length::inches),
             },
-            Range { least: Some(least_width), most: self.limits.max_width.map(|most| most.inches() * all) },
-        )
+            least_width: self.limits.min_width.inches(),
+            most_width: self.limits.max_width.map(|most| most.inches() * all),
+        }
     }
 
     fn verdict(&self, candidate: &Candidate) -> CalledVerdict {
@@ -786,6 +860,29 @@ mod tests {
         assert_eq!(best(&[]), Some(dash("-8.5")));
         assert_eq!(best(&[dash("-9")]), Some(dash("-9")));
         assert_eq!(best(&[dash("-10")]), Some(dash("-8.5")));
+    }
+
+    /// The middle is where the call-out's own P(height) is; away from it the odds fall on both sides.
+    #[test]
+    fn a_landing_is_known_at_every_aim() {
+        let (seats, constants) = (example(), Constants::standard());
+        let in_force = limits_in_force(seats.kind, None, &[]).unwrap();
+        let called = call_out(&seats, &in_force, Some(dash("-5")), Stock::default(), &constants);
+        let candidate = called.candidate(dash("-5")).unwrap();
+        let landing = Landing::of(&seats, &in_force.limits, dash("-5"), &constants).unwrap();
+        assert_eq!(Some(landing.heights()), candidate.heights);
+        assert_eq!(Some(landing.p_at(landing.heights().middle())), candidate.p_height);
+        // A set-up that aims at the lowest height lands under it every other time.
+        assert!((landing.p_at(inches(0.050)) - 0.5).abs() < 1e-3);
+        let odds: Vec<f64> = (30..=90).map(|h| landing.p_at(inches(f64::from(h) / 1e3))).collect();
+        let peak = odds.iter().copied().fold(0.0, f64::max);
+        let at = odds.iter().position(|&p| p == peak).unwrap();
+        assert!(odds[..at].is_sorted() && odds[at..].is_sorted_by(|a, b| a >= b), "{odds:?}");
+        assert_eq!(landing.p_at(Length::ZERO), 0.0);
+        // -4 is too short, and limits without a greatest height have no middle.
+        assert_eq!(Landing::of(&seats, &in_force.limits, dash("-4"), &constants), None);
+        let open = ShopHeadLimits { max_height: None, ..in_force.limits.clone() };
+        assert_eq!(Landing::of(&seats, &open, dash("-5"), &constants), None);
     }
 
     #[test]

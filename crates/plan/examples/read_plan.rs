@@ -1,7 +1,7 @@
 //! Reads the plan files of a folder and prints what was found, and what there is.
 //!
 //! `cargo run -p faying-plan --example read_plan -- FOLDER`: every `*.toml` of
-//! the folder, `limits.toml` as the builder's own values. Ends with 1 where
+//! the folder, `limits.toml` and `tools.toml` as the builder's own. Ends with 1 where
 //! there is a finding, with 2 where the folder cannot be read.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
@@ -56,7 +56,8 @@ fn texts(folder: &Path) -> io::Result<Vec<SourceText>> {
         .iter()
         .map(|path| {
             let name = path.file_name().unwrap_or_default().to_string_lossy();
-            let name = if name == "limits.toml" { name.into_owned() } else { format!("plan/{name}") };
+            let own = name == "limits.toml" || name == "tools.toml";
+            let name = if own { name.into_owned() } else { format!("plan/{name}") };
             Ok(SourceText { name: name.into(), text: std::fs::read_to_string(path)?.into() })
         })
         .collect()

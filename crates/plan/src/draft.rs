@@ -49,8 +49,28 @@ pub struct PlaneDraft {
     /// By part: one loop, or one for each copy.
     pub outlines: Vec<(PutText, Vec<Loop>)>,
     pub cuts: Vec<(PutText, Vec<Loop>)>,
-    pub bends: Vec<[Point; 2]>,
+    pub bends: Vec<BendDraft>,
+    pub stands: Vec<StandDraft>,
     pub rows: Vec<RowDraft>,
+    pub note: Option<String>,
+}
+
+#[derive(Clone, Debug)]
+pub struct BendDraft {
+    pub line: [Point; 2],
+    pub part: Option<PutText>,
+    pub side: Option<PutText>,
+    pub height: Option<Length>,
+    pub lip: Option<Length>,
+}
+
+#[derive(Clone, Debug)]
+pub struct StandDraft {
+    pub name: PutText,
+    pub outline: Loop,
+    pub side: PutText,
+    pub height: Length,
+    pub from: Option<PutText>,
     pub note: Option<String>,
 }
 
@@ -187,7 +207,7 @@ impl<'a> Reader<'a> {
         self.wrong(entry.node.spot, "wrong-sort", what, format!("write {} = {example}", entry.key));
     }
 
-    fn entry<'t>(table: &'t Table, key: &str) -> Option<&'t Entry> {
+    pub fn entry<'t>(table: &'t Table, key: &str) -> Option<&'t Entry> {
         table.0.iter().find(|entry| entry.key == key)
     }
 
@@ -208,7 +228,7 @@ impl<'a> Reader<'a> {
         self.put_texts(table, key).map_or_else(Vec::new, |put| put.value)
     }
 
-    fn put_texts(&mut self, table: &Table, key: &str) -> Option<Put<Vec<PutText>>> {
+    pub fn put_texts(&mut self, table: &Table, key: &str) -> Option<Put<Vec<PutText>>> {
         let entry = Self::entry(table, key)?;
         let value = match &entry.node.value {
             // One name where a list may stand is what a builder writes first.
@@ -264,6 +284,40 @@ impl<'a> Reader<'a> {
         None
     }
 
+    /// A list of lengths, each above nothing.
+    pub fn lengths(&mut self, table: &Table, key: &str) -> Option<Put<Vec<Length>>> {
+        let entry = Self::entry(table, key)?;
+        let Value::List(list) = &entry.node.value else {
+            self.wrong_sort(entry, "a list of lengths", "[0.010, \"1/32\"]");
+            return None;
+        };
+        let mut lengths = Vec::with_capacity(list.len());
+        for node in list {
+            let length = self.length_of(node)?;
+            if length <= Length::ZERO {
+                let what = format!("\"{key}\" holds a length that is not more than nothing");
+                self.wrong(node.spot, "wrong-number", what, "write lengths above 0");
+                return None;
+            }
+            lengths.push(length);
+        }
+        Some(Put { value: lengths, spot: entry.node.spot })
+    }
+
+    /// One of these words.
+    pub fn word<'w>(&mut self, table: &Table, key: &str, words: &[&'w str]) -> Option<&'w str> {
+        let put = self.put_text(table, key)?;
+        let found = words.iter().copied().find(|word| *word == put.value);
+        if found.is_none() {
+            let next = nearest(&put.value, words.iter().copied()).map_or_else(
+                || format!("write one of {}", list(words.iter().copied())),
+                |near| format!("did you mean \"{near}\"?"),
+            );
+            self.wrong(put.spot, "wrong-word", format!("\"{key}\" cannot be \"{}\"", put.value), next);
+        }
+        found
+    }
+
     pub fn count(&mut self, table: &Table, key: &str) -> Option<Put<u32>> {
         /// A row of more holes than this is a slip: the longest spar has some hundreds.
         const MOST: u32 = 100_000;
@@ -279,7 +333,7 @@ impl<'a> Reader<'a> {
     }
 
     /// A length: a number in the file's unit, or a text.
-    fn length_of(&mut self, node: &Node) -> Option<Length> {
+    pub fn length_of(&mut self, node: &Node) -> Option<Length> {
         let read = match &node.value {
             Value::Number(digits) => Length::read(&digits.replace('_', ""), self.unit),
             Value::Text(text) => Length::read(text, self.unit),
@@ -341,7 +395,7 @@ impl<'a> Reader<'a> {
         None
     }
 
-    fn point(&mut self, table: &Table, key: &str) -> Option<Put<Point>> {
+    pub fn point(&mut self, table: &Table, key: &str) -> Option<Put<Point>> {
         let node = &Self::entry(table, key)?.node;
         Some(Put { value: self.point_of(node)?, spot: node.spot })
     }
@@ -356,25 +410,91 @@ impl<'a> Reader<'a> {
         Some(Put { value: points, spot: entry.node.spot })
     }
 
-    fn lines(&mut self, table: &Table, key: &str) -> Vec<[Point; 2]> {
-        let Some(entry) = Self::entry(table, key) else { return Vec::new() };
+    fn bends(&mut self, table: &Table) -> Vec<BendDraft> {
+        let Some(entry) = Self::entry(table, "bends") else { return Vec::new() };
         let Value::List(list) = &entry.node.value else {
             self.wrong_sort(entry, "a list of lines", "[[[0, 1], [40, 1]]]");
             return Vec::new();
         };
-        let mut lines = Vec::new();
-        for node in list {
-            if let Value::List(ends) = &node.value
-                && let [from, to] = ends.as_slice()
-            {
-                if let (Some(from), Some(to)) = (self.point_of(from), self.point_of(to)) {
-                    lines.push([from, to]);
+        list.iter().filter_map(|node| self.bend(node)).collect()
+    }
+
+    /// A bend line, or a table that says the line and its flange.
+    fn bend(&mut self, node: &Node) -> Option<BendDraft> {
+        let Value::Table(table) = &node.value else {
+            let line = self.line_of(node)?;
+            return Some(BendDraft { line, part: None, side: None, height: None, lip: None });
+        };
+        self.check_keys(table, &keys::BEND);
+        let bend = BendDraft {
+            line: match table.get("line") {
+                Some(line) => self.line_of(line)?,
+                None => {
+                    let next = "write line = [[0, 1], [40, 1]]";
+                    self.wrong(node.spot, "no-figure", "this bend does not say its line", next);
+                    return None;
                 }
+            },
+            part: self.put_text(table, "part"),
+            side: self.put_text(table, "side"),
+            height: self.size(table, "height").map(|put| put.value),
+            lip: self.size(table, "lip").map(|put| put.value),
+        };
+        let told = (table.get("side").is_some(), table.get("height").is_some());
+        if matches!(told, (true, false) | (false, true))
+            || (table.get("lip").is_some() && told != (true, true))
+        {
+            let next = "write side = the side it stands on, and height = how high, or neither";
+            self.wrong(node.spot, "no-figure", "a flange has both a side and a height", next);
+        }
+        Some(bend)
+    }
+
+    fn line_of(&mut self, node: &Node) -> Option<[Point; 2]> {
+        if let Value::List(ends) = &node.value
+            && let [from, to] = ends.as_slice()
+        {
+            let (from, to) = (self.point_of(from), self.point_of(to));
+            return Some([from?, to?]);
+        }
+        self.wrong(node.spot, "wrong-sort", "a line is two points", "write [[0, 1], [40, 1]]");
+        None
+    }
+
+    /// Outlines that stand on a side of the plane.
+    fn stands(&mut self, table: &Table) -> Vec<StandDraft> {
+        const SHAPES: [&str; 3] = ["rect", "circle", "path"];
+        let mut stands = Vec::new();
+        for (name, table) in self.named(table, "stands", "what stands on a plane") {
+            let mut rest = table.clone();
+            let mut shapes = rest.clone();
+            rest.0.retain(|entry| !SHAPES.contains(&entry.key.as_str()));
+            shapes.0.retain(|entry| SHAPES.contains(&entry.key.as_str()));
+            self.check_keys(&rest, &keys::STAND);
+            let outline = if let [entry] = shapes.0.as_slice() {
+                self.outline(entry)
             } else {
-                self.wrong(node.spot, "wrong-sort", "a line is two points", "write [[0, 1], [40, 1]]");
+                let what = format!("{} has not one outline of rect, circle and path", name.value);
+                let next = "write rect = [x, y, width, height], beside side and height";
+                self.wrong(name.spot, "wrong-shape", what, next);
+                None
+            };
+            let side = self.put_text(table, "side");
+            let height = self.size(table, "height").map(|put| put.value);
+            for key in ["side", "height"] {
+                if table.get(key).is_none() {
+                    let what = format!("{} does not say its {key}", name.value);
+                    let next = "write side = the side it stands on, and height = how high";
+                    self.wrong(name.spot, "no-figure", what, next);
+                }
+            }
+            let from = self.put_text(table, "from");
+            let note = self.text(table, "note");
+            if let (Some(outline), Some(side), Some(height)) = (outline, side, height) {
+                stands.push(StandDraft { name, outline, side, height, from, note });
             }
         }
-        lines
+        stands
     }
 
     /// Shapes by part: one, or a list of them.
@@ -393,8 +513,6 @@ impl<'a> Reader<'a> {
     }
 
     fn shape(&mut self, node: &Node) -> Option<Loop> {
-        const HOW: &str =
-            "write { rect = [x, y, width, height] }, { circle = [x, y, diameter] } or { path = [[x, y], …] }";
         let Value::Table(table) = &node.value else {
             self.wrong(
                 node.spot,
@@ -408,6 +526,11 @@ impl<'a> Reader<'a> {
             self.wrong(node.spot, "wrong-sort", "a shape is one of rect, circle and path", HOW);
             return None;
         };
+        self.outline(entry)
+    }
+
+    /// One of `rect`, `circle` and `path`.
+    fn outline(&mut self, entry: &Entry) -> Option<Loop> {
         let Value::List(list) = &entry.node.value else {
             self.wrong(entry.node.spot, "wrong-sort", format!("\"{}\" must be a list", entry.key), HOW);
             return None;
@@ -715,7 +838,8 @@ impl<'a> Reader<'a> {
             layers: self.texts(table, "layers"),
             outlines: self.shapes(table, "outline"),
             cuts: self.shapes(table, "cut"),
-            bends: self.lines(table, "bends"),
+            bends: self.bends(table),
+            stands: self.stands(table),
             rows: self.named(table, "rows", "a row").into_iter().map(|(name, t)| self.row(name, t)).collect(),
             note: self.text(table, "note"),
             name,
@@ -815,6 +939,9 @@ impl<'a> Reader<'a> {
         }
     }
 }
+
+const HOW: &str =
+    "write { rect = [x, y, width, height] }, { circle = [x, y, diameter] } or { path = [[x, y], …] }";
 
 /// Lengths beyond this are slips; it also keeps sums of lengths far inside an `i64`.
 const MOST: Length = Length::from_nanometres(100_000_000_000);

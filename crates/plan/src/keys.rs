@@ -25,6 +25,8 @@ pub enum Shape {
     Point,
     /// A list of points.
     Points,
+    /// Two points.
+    Line,
     /// A list of texts.
     Texts,
     /// A table of this kind.
@@ -37,10 +39,18 @@ pub enum Shape {
     NamedLists,
     /// A table of named lengths.
     NamedLengths,
+    /// A table of named whole numbers.
+    NamedCounts,
+    /// A table of named numbers.
+    NamedNumbers,
+    /// A list of lengths.
+    Lengths,
     /// A shape or a list of shapes, by layer.
     Shapes,
-    /// Bend lines: a list of pairs of points.
-    Lines,
+    /// Bend lines: a list of pairs of points, or of tables of this kind.
+    Lines(&'static Kind),
+    /// Named outlines, each with the further keys of this kind.
+    Outlines(&'static Kind),
     /// Keys of the mirrored file that differ.
     Anything,
 }
@@ -155,8 +165,40 @@ pub static PLANE: Kind = Kind {
         key("layers", Shape::Texts, "parts that lie in it, near to far"),
         key("outline", Shape::Shapes, "outlines by part; a list where the part has copies"),
         key("cut", Shape::Shapes, "lightening holes and other cut-outs by part"),
-        key("bends", Shape::Lines, "bend lines, each from point to point"),
+        key(
+            "bends",
+            Shape::Lines(&BEND),
+            "bend lines, each from point to point; or a table, where its flange is told",
+        ),
+        key(
+            "stands",
+            Shape::Outlines(&STAND),
+            "what stands on a side, such as a bracket, by short name: its outline, side and height",
+        ),
         key("rows", Shape::Named(&ROW), "rows by name"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A bend line and its flange.
+pub static BEND: Kind = Kind {
+    name: "a bend",
+    keys: &[
+        key("line", Shape::Line, "the bend line, from point to point"),
+        key("part", Shape::Text, "the part that is bent, where several lie in the plane"),
+        key("side", Shape::Text, "side on which its flange stands, in words of the plane"),
+        key("height", Shape::Length, "height of the flange over that side"),
+        key("lip", Shape::Length, "how far a return flange goes back over the web"),
+    ],
+};
+
+/// Something that stands on a plane.
+pub static STAND: Kind = Kind {
+    name: "what stands on a plane",
+    keys: &[
+        key("side", Shape::Text, "side on which it stands, in words of the plane"),
+        key("height", Shape::Length, "how high it stands over that side"),
+        key("from", Shape::Text, "the step from which it is there; from the start where none is given"),
         key("note", Shape::Text, "a remark"),
     ],
 };
@@ -281,6 +323,161 @@ pub static OWN_HEAD: Kind = Kind {
     ],
 };
 
+/// `tools.toml`: the tools of the build.
+pub static TOOLS: Kind = Kind {
+    name: "tools.toml",
+    keys: &[
+        key("format", Shape::Count, "version of the file format: 1"),
+        key("units", Shape::Word(UNITS), "unit of bare numbers: in or mm"),
+        key("helper", Shape::Flag, "whether there is a second person"),
+        key("squeezers", Shape::Named(&SQUEEZER), "squeezers by short name"),
+        key("yokes", Shape::Named(&YOKE), "yokes by short name"),
+        key("dies", Shape::Named(&DIES), "die pairs of a squeezer and sets of a gun, by short name"),
+        key("guns", Shape::Named(&GUN), "rivet guns by short name"),
+        key("bars", Shape::Named(&BAR), "bucking bars by short name"),
+        key("plates", Shape::Named(&PLATE), "back-riveting plates by short name"),
+        key("clecoes", Shape::NamedCounts, "how many clecoes there are, by rivet diameter"),
+        key("clamps", Shape::Named(&CLAMP), "clamps by short name"),
+        key("gauges", Shape::Named(&GAUGE), "calipers and gauges by short name"),
+        key("times", Shape::Table(&TIMES), "the builder's own times at the bench, in seconds"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// What drives a squeezer.
+pub const DRIVES: &[&str] = &["air", "hand"];
+/// What holds dies.
+pub const HELD_IN: &[&str] = &["squeezer", "gun", "back-riveting"];
+/// Styles of manufactured head.
+pub const HEADS: &[&str] = &["universal", "flush"];
+
+/// A squeezer.
+pub static SQUEEZER: Kind = Kind {
+    name: "a squeezer",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("drive", Shape::Word(DRIVES), "what drives it: air or hand"),
+        key("force", Shape::Number, "force at the end of its stroke, lbf"),
+        key("pressure", Shape::Number, "air pressure for which the force is stated, psi"),
+        key("stroke", Shape::Length, "travel of the ram"),
+        key("turns_per_inch", Shape::Number, "turns of the ram for one inch, where it is threaded"),
+        key("shims", Shape::Lengths, "thicknesses of the shims behind a die, where it is set by shims"),
+        key("set_lengths", Shape::Lengths, "lengths of its rams or dies, where it is set by changing them"),
+        key("repeatability", Shape::Length, "repeatability of the set height, one standard deviation"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A yoke.
+pub static YOKE: Kind = Kind {
+    name: "a yoke",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("fits", Shape::Texts, "squeezers it fits; all of them where none is named"),
+        key("throat", Shape::Length, "throat depth: from the axis of the dies to the bottom of the throat"),
+        key("gap", Shape::Length, "daylight between the jaws, ram back and dies in"),
+        key("nose", Shape::Table(&NOSE), "the end of its slimmer jaw"),
+        key("stiffness", Shape::Number, "force that opens it by an inch, lbf, where it was measured"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// The end of a jaw.
+pub static NOSE: Kind = Kind {
+    name: "the nose of a yoke",
+    keys: &[
+        key("half_width", Shape::Length, "half the width of the jaw's end"),
+        key("height", Shape::Length, "from the face of the die to the back of the jaw"),
+    ],
+};
+
+/// Dies.
+pub static DIES: Kind = Kind {
+    name: "a pair of dies or a set",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("held_in", Shape::Word(HELD_IN), "squeezer (a pair), gun (a set) or back-riveting"),
+        key("head", Shape::Word(HEADS), "manufactured head it is for: universal or flush"),
+        key("diameter", Shape::Length, "rivet diameter it is for; any where none is given"),
+        key("across", Shape::Length, "outside diameter of the die or set"),
+        key("across_shop", Shape::Length, "outside diameter of the flat die, where it is another"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A rivet gun.
+pub static GUN: Kind = Kind {
+    name: "a gun",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("pressure", Shape::NamedNumbers, "air pressure by rivet diameter, psi"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A bucking bar.
+pub static BAR: Kind = Kind {
+    name: "a bar",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("weight", Shape::Number, "weight, lb"),
+        key("enters", Shape::Length, "smallest gap it enters"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A back-riveting plate.
+pub static PLATE: Kind = Kind {
+    name: "a plate",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("size", Shape::Point, "its two sides"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// Clamps.
+pub static CLAMP: Kind = Kind {
+    name: "a kind of clamp",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("count", Shape::Count, "how many there are"),
+        key("reach", Shape::Length, "how far from an edge they reach"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// A caliper or a gauge.
+pub static GAUGE: Kind = Kind {
+    name: "a gauge",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("uncertainty", Shape::Length, "standard uncertainty of a reading"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// What things take, in seconds.
+pub static TIMES: Kind = Kind {
+    name: "the times",
+    keys: &[
+        key("squeeze", Shape::Number, "a rivet set with a squeezer, s"),
+        key("gun", Shape::Number, "a rivet set with gun and bar, s"),
+        key("back", Shape::Number, "a rivet set by back-riveting, s"),
+        key("tool", Shape::Number, "change of tool, s"),
+        key("yoke", Shape::Number, "change of yoke, s"),
+        key("dies", Shape::Number, "change of dies or set, s"),
+        key("setting", Shape::Number, "change of setting, s"),
+        key("bag", Shape::Number, "change of bag with its check, s"),
+        key("flip", Shape::Number, "turning the part over, s"),
+        key("coupon", Shape::Number, "proof on a coupon, s"),
+        key("cleco", Shape::Number, "moving a cleco, s"),
+        key("foot", Shape::Number, "travel along the part, for each foot, s"),
+        key("plane", Shape::Number, "going from one plane to another, s"),
+        key("removal", Shape::Number, "a rivet drilled out and set again, s"),
+    ],
+};
+
 /// The JSON Schema of a plan file, for editors.
 ///
 /// ```
@@ -313,6 +510,7 @@ fn shape_schema(shape: Shape) -> Value {
     // As they are read: one text may stand for a list of one, and copies may be numbers.
     let texts = || json!({ "type": ["array", "string"], "items": { "type": ["string", "number"] } });
     let point = || json!({ "type": "array", "items": length(), "minItems": 2, "maxItems": 2 });
+    let line = || json!({ "type": "array", "items": point(), "minItems": 2, "maxItems": 2 });
     match shape {
         Shape::Length => length(),
         Shape::Text => json!({ "type": "string" }),
@@ -328,24 +526,52 @@ fn shape_schema(shape: Shape) -> Value {
         Shape::NamedTexts => json!({ "type": "object", "additionalProperties": { "enum": PREPARATIONS } }),
         Shape::NamedLists => json!({ "type": "object", "additionalProperties": texts() }),
         Shape::NamedLengths => json!({ "type": "object", "additionalProperties": length() }),
+        Shape::NamedCounts => {
+            json!({ "type": "object", "additionalProperties": { "type": "integer", "minimum": 1 } })
+        }
+        Shape::NamedNumbers => {
+            json!({ "type": "object", "additionalProperties": { "type": "number", "minimum": 0 } })
+        }
+        Shape::Lengths => json!({ "type": "array", "items": length() }),
+        Shape::Line => line(),
         Shape::Shapes => {
-            let one = json!({ "type": "object", "additionalProperties": false, "properties": {
-                "rect": { "type": "array", "items": length(), "minItems": 4, "maxItems": 4,
-                    "description": "lower left x and y, width, height" },
-                "circle": { "type": "array", "items": length(), "minItems": 3, "maxItems": 3,
-                    "description": "centre x and y, diameter" },
-                "path": { "type": "array", "description":
-                    "corners; a third number is the bulge of the arc to the next corner",
-                    "items": { "type": "array", "items": length(), "minItems": 2, "maxItems": 3 } },
-            } });
+            let mut one = json!({ "type": "object", "additionalProperties": false });
+            one["properties"] = Value::Object(outline_schema());
             json!({ "type": "object", "additionalProperties":
                 { "anyOf": [one, { "type": "array", "items": one }] } })
         }
-        Shape::Lines => {
-            json!({ "type": "array", "items": { "type": "array", "items": point(), "minItems": 2, "maxItems": 2 } })
+        Shape::Outlines(kind) => {
+            let mut one = table_schema(kind);
+            if let Some(properties) = one["properties"].as_object_mut() {
+                properties.extend(outline_schema());
+            }
+            json!({ "type": "object", "additionalProperties": one })
+        }
+        Shape::Lines(kind) => {
+            json!({ "type": "array", "items": { "anyOf": [line(), table_schema(kind)] } })
         }
         Shape::Anything => json!({ "type": "object" }),
     }
+}
+
+/// The ways to write an outline.
+fn outline_schema() -> Map<String, Value> {
+    let lengths = |count: usize, description: &str| {
+        json!({ "type": "array", "items": shape_schema(Shape::Length), "minItems": count,
+            "maxItems": count, "description": description })
+    };
+    let corner =
+        json!({ "type": "array", "items": shape_schema(Shape::Length), "minItems": 2, "maxItems": 3 });
+    let path = json!({ "type": "array", "items": corner,
+        "description": "corners; a third number is the bulge of the arc to the next corner" });
+    [
+        ("rect", lengths(4, "lower left x and y, width, height")),
+        ("circle", lengths(3, "centre x and y, diameter")),
+        ("path", path),
+    ]
+    .into_iter()
+    .map(|(name, schema)| (name.to_owned(), schema))
+    .collect()
 }
 
 #[cfg(test)]
@@ -364,7 +590,8 @@ mod tests {
     fn every_key_says_what_it_is_for() {
         for kind in [
             &ASSEMBLY, &USUAL, &PART, &PLANE, &ROW, &HOLD, &ATTACH, &STEP, &GATE, &LIMITS, &OWN_SET,
-            &OWN_HEAD,
+            &OWN_HEAD, &BEND, &STAND, &TOOLS, &SQUEEZER, &YOKE, &NOSE, &DIES, &GUN, &BAR, &PLATE, &CLAMP,
+            &GAUGE, &TIMES,
         ] {
             let mut names: Vec<_> = kind.keys.iter().map(|key| key.name).collect();
             names.sort_unstable();

@@ -17,15 +17,17 @@ pub mod keys;
 pub mod limits;
 pub mod model;
 mod resolve;
+pub mod tools;
 mod tree;
 
 pub use geometry::{Corner, Loop, Point};
 pub use keys::schema;
 pub use limits::{BuildLimits, OwnSet};
 pub use model::{
-    Assembly, AssemblyId, Attach, Bay, BayId, Depth, Gate, GateId, HeadSide, Hold, Hole, HoleId, Layer, Part,
-    PartId, Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row, RowId, RowPart, Side, Step,
-    StepId,
+    Assembly, AssemblyId, Attach, Bay, BayId, Depth, Flange, Gate, GateId, HeadSide, Hold, Hole, HoleId,
+    Layer, Part, PartId, Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row, RowId, RowPart,
+    Side, Stand, Step, StepId,
 };
 pub use resolve::{Reading, read};
+pub use tools::Tools;
 pub use tree::SourceText;

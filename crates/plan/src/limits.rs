@@ -185,7 +185,7 @@ fn by_diameter(reader: &mut Reader<'_>, table: &Table, key: &str) -> Vec<(Diamet
 }
 
 /// A rivet diameter written as a fraction.
-fn diameter(reader: &mut Reader<'_>, put: &Put<String>) -> Option<Diameter> {
+pub(crate) fn diameter(reader: &mut Reader<'_>, put: &Put<String>) -> Option<Diameter> {
     let found = Length::read(&put.value, faying_standards::Unit::Inch).ok().and_then(Diameter::from_length);
     if found.is_none() {
         let all: Vec<String> = Diameter::ALL.iter().map(ToString::to_string).collect();

@@ -16,6 +16,7 @@ use faying_standards::{Length, Unit};
 
 use crate::geometry::{Loop, Point};
 use crate::limits::BuildLimits;
+use crate::tools::Tools;
 use crate::tree::{SourceText, Spot};
 
 macro_rules! ids {
@@ -91,6 +92,8 @@ pub struct Plan {
     pub gates: Vec<Gate>,
     /// The builder's own values.
     pub limits: BuildLimits,
+    /// The tools of the build, or the starter set.
+    pub tools: Tools,
     /// The texts it was read from.
     pub files: Vec<SourceText>,
     pub(crate) rows_by_name: HashMap<String, RowId>,
@@ -197,6 +200,10 @@ pub struct Plane {
     pub layers: Vec<Layer>,
     /// Bend lines, from point to point.
     pub bends: Vec<[Point; 2]>,
+    /// The flanges of those bends that say theirs.
+    pub flanges: Vec<Flange>,
+    /// What stands on a side of it: brackets and other parts that are not layers.
+    pub stands: Vec<Stand>,
     /// Its rows, in file order.
     pub rows: Vec<RowId>,
     /// A remark.
@@ -217,14 +224,51 @@ impl Plane {
     /// The side that has this trade name.
     #[must_use]
     pub fn side(&self, name: &str) -> Option<Side> {
-        match name {
-            _ if name == self.near => Some(Side::Near),
-            _ if name == self.far => Some(Side::Far),
-            "near" => Some(Side::Near),
-            "far" => Some(Side::Far),
-            _ => None,
-        }
+        side_named(name, &self.near, &self.far)
     }
+}
+
+/// The side that a name means where the two have these trade names.
+pub(crate) fn side_named(name: &str, near: &str, far: &str) -> Option<Side> {
+    match name {
+        _ if name == near => Some(Side::Near),
+        _ if name == far => Some(Side::Far),
+        "near" => Some(Side::Near),
+        "far" => Some(Side::Far),
+        _ => None,
+    }
+}
+
+/// A flange that stands on a plane along a bend.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Flange {
+    /// Its bend, a position in [`Plane::bends`].
+    pub bend: usize,
+    /// The part that is bent, where the plan says which; else it is there from the start.
+    pub pieces: Vec<PieceId>,
+    /// The side it stands on.
+    pub side: Side,
+    /// How high, over that side.
+    pub height: Length,
+    /// How far it goes back over the web, for a return flange.
+    pub lip: Option<Length>,
+}
+
+/// Something that stands on a side of a plane.
+#[derive(Clone, Debug)]
+pub struct Stand {
+    /// Short name, unique in its plane.
+    pub name: String,
+    /// What of the plane it stands on.
+    pub outline: Loop,
+    /// The side it stands on.
+    pub side: Side,
+    /// How high, over that side.
+    pub height: Length,
+    /// The step from which it is there; from the start where none is given.
+    pub from: Option<StepId>,
+    /// A remark.
+    pub note: String,
 }
 
 /// A piece in a plane, with its shape where it is drawn.

@@ -15,9 +15,11 @@ use crate::geometry::{Loop, Point};
 use crate::keys::nearest;
 use crate::limits::{BuildLimits, read_limits};
 use crate::model::{
-    Assembly, AssemblyId, Attach, Bay, BayId, Depth, Gate, GateId, HeadSide, Hold, Hole, Layer, Part, PartId,
-    Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row, RowId, RowPart, Side, Step, StepId,
+    Assembly, AssemblyId, Attach, Bay, BayId, Depth, Flange, Gate, GateId, HeadSide, Hold, Hole, Layer, Part,
+    PartId, Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row, RowId, RowPart, Side, Stand,
+    Step, StepId, side_named,
 };
+use crate::tools::{STARTER, read_tools};
 use crate::tree::{SourceText, Spot, Table, Value, parse};
 
 /// A plan, and everything that was found while it was read.
@@ -29,7 +31,7 @@ pub struct Reading {
     pub findings: Vec<Finding>,
 }
 
-/// Reads the files of a build: `plan/*.toml` and, by that name, `limits.toml`.
+/// Reads the files of a build: `plan/*.toml` and, by those names, `limits.toml` and `tools.toml`.
 ///
 /// The texts are taken in the order given; a folder's files should come
 /// sorted by name, so that the same folder gives the same plan everywhere.
@@ -53,12 +55,18 @@ pub fn read(files: Vec<SourceText>) -> Reading {
     let mut findings = Vec::new();
     let mut trees = Vec::new();
     let mut limits = BuildLimits::default();
+    let mut tools = None;
     for (index, file) in files.iter().enumerate() {
         let (tree, syntax) = parse(u16::try_from(index).unwrap_or(u16::MAX), file);
         findings.extend(syntax);
         if &*file.name == "limits.toml" {
             let (read, found) = read_limits(&files, u16::try_from(index).unwrap_or(u16::MAX), &tree);
             limits = read;
+            findings.extend(found);
+        } else if &*file.name == "tools.toml" {
+            let (read, found) = read_tools(&files, u16::try_from(index).unwrap_or(u16::MAX), &tree);
+            // As it came: nobody has measured anything yet.
+            tools = (*file.text != *STARTER).then_some(read);
             findings.extend(found);
         } else {
             trees.push((u16::try_from(index).unwrap_or(u16::MAX), tree));
@@ -72,6 +80,9 @@ pub fn read(files: Vec<SourceText>) -> Reading {
     findings.extend(reader.findings);
     sort_findings(&mut findings, &files);
     plan.limits = limits;
+    if let Some(tools) = tools {
+        plan.tools = tools;
+    }
     plan.files = files;
     Reading { plan, findings }
 }
@@ -223,6 +234,7 @@ impl<'a> Resolver<'a> {
         }
         for (index, draft) in drafts.iter().enumerate() {
             self.steps(AssemblyId::from_index(index), draft);
+            self.stands(AssemblyId::from_index(index), draft);
             self.holds(AssemblyId::from_index(index), draft);
             self.gates(AssemblyId::from_index(index), draft);
         }
@@ -406,6 +418,7 @@ impl<'a> Resolver<'a> {
                 );
             }
             let layers = self.layers(assembly, plane);
+            let flanges = self.flanges(assembly, plane, &near, &far);
             self.plan.assemblies[assembly.index()].planes.push(id);
             self.plan.planes.push(Plane {
                 assembly,
@@ -414,11 +427,73 @@ impl<'a> Resolver<'a> {
                 near,
                 far,
                 layers,
-                bends: plane.bends.clone(),
+                bends: plane.bends.iter().map(|bend| bend.line).collect(),
+                flanges,
+                stands: Vec::new(),
                 rows: Vec::new(),
                 note: plane.note.clone().unwrap_or_default(),
                 spot: plane.name.spot,
             });
+        }
+    }
+
+    /// The flanges of a plane's bends.
+    fn flanges(&mut self, assembly: AssemblyId, plane: &PlaneDraft, near: &str, far: &str) -> Vec<Flange> {
+        let mut flanges = Vec::new();
+        for (index, bend) in plane.bends.iter().enumerate() {
+            let pieces = match &bend.part {
+                Some(part) => match self.pieces(assembly, &part.value, part.spot) {
+                    Some(pieces) => pieces,
+                    None => {
+                        self.unknown_part(assembly, part);
+                        continue;
+                    }
+                },
+                None => Vec::new(),
+            };
+            let (Some(side), Some(height)) = (&bend.side, bend.height) else { continue };
+            let Some(side) = self.side_of(side, &plane.name.value, near, far) else { continue };
+            flanges.push(Flange { bend: index, pieces, side, height, lip: bend.lip });
+        }
+        flanges
+    }
+
+    /// The side of a plane that a key `side` names.
+    fn side_of(&mut self, put: &PutText, plane: &str, near: &str, far: &str) -> Option<Side> {
+        let side = side_named(&put.value, near, far);
+        if side.is_none() {
+            let what = format!("\"{}\" is not a side of plane {plane}", put.value);
+            let next = format!("write side = \"{near}\" or side = \"{far}\"");
+            self.reader.wrong(put.spot, "wrong-side", what, next);
+        }
+        side
+    }
+
+    /// What stands on the planes of an assembly; its steps are named by now.
+    fn stands(&mut self, assembly: AssemblyId, draft: &AssemblyDraft) {
+        let planes = self.plan[assembly].planes.clone();
+        for (plane, id) in draft.planes.iter().zip(planes) {
+            let (near, far) = (self.plan[id].near.clone(), self.plan[id].far.clone());
+            let mut stands = Vec::new();
+            for stand in &plane.stands {
+                let from = stand.from.as_ref().and_then(|put| {
+                    let step = self.step_id(assembly, &put.value, put.spot);
+                    if step.is_none() {
+                        self.unknown_step(assembly, put);
+                    }
+                    step
+                });
+                let Some(side) = self.side_of(&stand.side, &plane.name.value, &near, &far) else { continue };
+                stands.push(Stand {
+                    name: stand.name.value.clone(),
+                    outline: stand.outline.clone(),
+                    side,
+                    height: stand.height,
+                    from,
+                    note: stand.note.clone().unwrap_or_default(),
+                });
+            }
+            self.plan.planes[id.index()].stands = stands;
         }
     }
 

@@ -11,7 +11,16 @@ const RIGHT: &str = "format = 1\nid = \"flap-right\"\nmirror = \"flap-left\"\n\
     [differs.planes.web.rows]\nA = { count = 36 }\n[differs.rows]\nK = { called = \"MS20470AD4-6\" }\n";
 
 fn build(left: &str, right: &str, limits: &str) -> Reading {
-    let files = [("limits.toml", limits), ("plan/flap-left.toml", left), ("plan/flap-right.toml", right)];
+    build_with(left, right, limits, faying_plan::tools::STARTER)
+}
+
+fn build_with(left: &str, right: &str, limits: &str, tools: &str) -> Reading {
+    let files = [
+        ("limits.toml", limits),
+        ("plan/flap-left.toml", left),
+        ("plan/flap-right.toml", right),
+        ("tools.toml", tools),
+    ];
     read(files.map(|(name, text)| SourceText { name: name.into(), text: text.into() }).to_vec())
 }
 
@@ -44,7 +53,7 @@ fn check(reading: &Reading) {
 fn shown(reading: &Reading) -> String {
     let plan = &reading.plan;
     format!(
-        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
+        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
         reading.findings,
         plan.assemblies,
         plan.parts,
@@ -54,12 +63,13 @@ fn shown(reading: &Reading) -> String {
         plan.holes,
         plan.steps,
         plan.bays,
-        plan.limits
+        plan.limits,
+        plan.tools
     )
 }
 
 /// Bits of plans, and bits that stand in no plan.
-const BITS: [&str; 42] = [
+const BITS: [&str; 45] = [
     "\"",
     "'",
     "\"\"\"",
@@ -102,6 +112,9 @@ const BITS: [&str; 42] = [
     "pitch = 0.0001",
     "mirror = \"flap-left\"",
     "[differs.planes.web]\n",
+    "bends = [{ line = [[0, 1], [9, 1]], side = \"aft\", height = 0.7, lip = 0.3 }]\n",
+    "stands.bracket = { rect = [1, 1, 2, 2], side = \"aft\", height = 1, from = \"ribs\" }\n",
+    "nose = { half_width = 0 }",
 ];
 
 #[derive(Clone, Debug)]
@@ -168,12 +181,21 @@ proptest! {
         left in prop::collection::vec(slip(), 0..4),
         right in prop::collection::vec(slip(), 0..3),
         limits in prop::collection::vec(slip(), 0..3),
+        tools in prop::collection::vec(slip(), 0..4),
     ) {
-        let texts = [slipped(FLAP_LEFT, &left), slipped(RIGHT, &right), slipped(LIMITS, &limits)];
-        let [left, right, limits] = &texts;
-        let reading = build(left, right, limits);
+        let texts = [
+            slipped(FLAP_LEFT, &left),
+            slipped(RIGHT, &right),
+            slipped(LIMITS, &limits),
+            slipped(faying_plan::tools::STARTER, &tools),
+        ];
+        let [left, right, limits, tools] = &texts;
+        let reading = build_with(left, right, limits, tools);
         check(&reading);
-        prop_assert_eq!(shown(&reading), shown(&build(left, right, limits)));
+        for yoke in &reading.plan.tools.yokes {
+            prop_assert!(yoke.squeezers.iter().all(|&n| n < reading.plan.tools.squeezers.len()));
+        }
+        prop_assert_eq!(shown(&reading), shown(&build_with(left, right, limits, tools)));
     }
 
     /// Text that was never a plan.
@@ -181,20 +203,26 @@ proptest! {
     fn any_text(text in "\\PC{0,80}", bits in prop::collection::vec(0..BITS.len(), 0..40)) {
         check(&build(&text, RIGHT, ""));
         let bits: String = bits.into_iter().map(|bit| BITS[bit]).collect();
-        check(&build(&bits, &text, &bits));
+        check(&build_with(&bits, &text, &bits, &text));
+        check(&build_with(&text, &bits, &text, &bits));
     }
 }
 
 /// Each line of the example left out in turn: a plan remains, and every finding can be shown.
 #[test]
 fn any_one_line_may_be_missing() {
-    for text in [FLAP_LEFT, LIMITS] {
+    let tools = faying_plan::tools::STARTER;
+    for text in [FLAP_LEFT, LIMITS, tools] {
         let lines: Vec<&str> = text.lines().collect();
         for left_out in 0..lines.len() {
             let mut rest = lines.clone();
             rest.remove(left_out);
             let rest = rest.join("\n");
-            check(&if text == LIMITS { build(FLAP_LEFT, RIGHT, &rest) } else { build(&rest, RIGHT, LIMITS) });
+            check(&match text {
+                LIMITS => build(FLAP_LEFT, RIGHT, &rest),
+                FLAP_LEFT => build(&rest, RIGHT, LIMITS),
+                _ => build_with(FLAP_LEFT, RIGHT, LIMITS, &rest),
+            });
         }
     }
 }

@@ -42,6 +42,11 @@ fn limits(text: &str) -> String {
     files(&[("limits.toml", &format!("format = 1\n{text}"))])
 }
 
+/// The findings of `tools.toml` behind its first line.
+fn tools(text: &str) -> String {
+    files(&[("tools.toml", &format!("format = 1\n{text}"))])
+}
+
 /// Keys that are not read.
 #[test]
 fn keys() {
@@ -2496,6 +2501,153 @@ A = { from = [.5, 1], to = [2, 1], count = 2, rivet = "MS20470AD4" }
     );
 }
 
+/// The tools of the build.
+#[test]
+fn own_tools() {
+    insta::assert_snapshot!(
+        tools(r#"[yokes.deep]
+throt = 3
+"#),
+        @r#"
+    no-figure, wrong
+    tools.toml:2:8  "deep" does not say its throat depth
+      2 │ [yokes.deep]
+        │        ^^^^
+      write throat = 3
+    no-figure, wrong
+    tools.toml:2:8  "deep" does not say its gap
+      2 │ [yokes.deep]
+        │        ^^^^
+      write gap = "3/4"
+    no-figure, wrong
+    tools.toml:2:8  "deep" does not say its nose
+      2 │ [yokes.deep]
+        │        ^^^^
+      write nose = { half_width = "5/16", height = "3/4" }
+    unknown-key, wrong
+    tools.toml:3:1  a yoke has no "throt"
+      3 │ throt = 3
+        │ ^^^^^
+      did you mean "throat"?
+    "#
+    );
+    insta::assert_snapshot!(
+        tools(r#"[squeezers]
+air = { force = 3000, pressure = 90, turns_per_inch = 20, shims = [0.01] }
+hand = { drive = "hands", force = 0 }
+"#),
+        @r#"
+    duplicate, wrong
+    tools.toml:3:67  "air" is set by both `turns_per_inch` and `shims`
+      3 │ air = { force = 3000, pressure = 90, turns_per_inch = 20, shims = [0.01] }
+        │                                                                   ^^^^^^
+      keep the one of the two that is used
+    wrong-word, wrong
+    tools.toml:4:18  "drive" cannot be "hands"
+      4 │ hand = { drive = "hands", force = 0 }
+        │                  ^^^^^^^
+      did you mean "hand"?
+    wrong-number, wrong
+    tools.toml:4:35  "force" is not more than nothing
+      4 │ hand = { drive = "hands", force = 0 }
+        │                                   ^
+      write a number above 0
+    "#
+    );
+    insta::assert_snapshot!(
+        tools(r#"[squeezers.air]
+force = 3000
+[yokes]
+air = { throat = 2, gap = 1, nose = { half_width = 0.3, height = 0.5 }, fits = ["ear"] }
+deep = { throat = 4, gap = 1, nose = { half_width = 0.3, height = 0.5 }, fits = ["ear"] }
+"#),
+        @r#"
+    duplicate, wrong
+    tools.toml:5:1  another tool is called "air" already
+      5 │ air = { throat = 2, gap = 1, nose = { half_width = 0.3, height = 0.5 }, fits = ["ear"] }
+        │ ^^^
+      give one of the two another name: a run names its tools by that word alone
+    unknown-name, wrong
+    tools.toml:6:82  there is no squeezer "ear"
+      6 │ deep = { throat = 4, gap = 1, nose = { half_width = 0.3, height = 0.5 }, fits = ["ear"] }
+        │                                                                                  ^^^^^
+      write "air"
+    "#
+    );
+    insta::assert_snapshot!(
+        tools(r#"[dies]
+cup = { held_in = "squeezer", head = "universal", diameter = 0.13, across = "3/8" }
+[clecoes]
+"1/8" = 40
+"0.125" = 20
+[plates]
+plate = { size = [12, 0] }
+"#),
+        @r#"
+    wrong-number, wrong
+    tools.toml:3:62  .130 in is not a rivet diameter
+      3 │ cup = { held_in = "squeezer", head = "universal", diameter = 0.13, across = "3/8" }
+        │                                                              ^^^^
+      write one of 1/16, 3/32, 1/8, 5/32, 3/16, 7/32, 1/4, 5/16 and 3/8
+    duplicate, wrong
+    tools.toml:6:1  the diameter 1/8 stands here twice
+      6 │ "0.125" = 20
+        │ ^^^^^^^
+      keep one of the two
+    wrong-number, wrong
+    tools.toml:8:18  "size" is not more than nothing
+      8 │ plate = { size = [12, 0] }
+        │                  ^^^^^^^
+      write two lengths above 0
+    "#
+    );
+}
+
+/// Flanges, and what stands on a plane.
+#[test]
+fn flanges_and_brackets() {
+    insta::assert_snapshot!(
+        tab(r#"[parts]
+web = {}
+skin = {}
+[planes.p]
+layers = ["web", "skin"]
+near = "aft"
+far = "forward"
+bends = [{ side = "aft", height = 0.7 }, { line = [[0, 1], [4, 1]], side = "aft" }]
+stands.bracket = { rect = [1, 1, 2, 2], side = "up", height = 1 }
+stands.post = { side = "aft" }
+"#),
+        @r#"
+    no-figure, wrong
+    plan/tab.toml:10:10  this bend does not say its line
+      10 │ bends = [{ side = "aft", height = 0.7 }, { line = [[0, 1], [4, 1]], side = "aft" }]
+         │          ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+      write line = [[0, 1], [40, 1]]
+    no-figure, wrong
+    plan/tab.toml:10:42  a flange has both a side and a height
+      10 │ bends = [{ side = "aft", height = 0.7 }, { line = [[0, 1], [4, 1]], side = "aft" }]
+         │                                          ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+      write side = the side it stands on, and height = how high, or neither
+    wrong-side, wrong
+    plan/tab.toml:11:48  "up" is not a side of plane p
+      11 │ stands.bracket = { rect = [1, 1, 2, 2], side = "up", height = 1 }
+         │                                                ^^^^
+      write side = "aft" or side = "forward"
+    wrong-shape, wrong
+    plan/tab.toml:12:8  post has not one outline of rect, circle and path
+      12 │ stands.post = { side = "aft" }
+         │        ^^^^
+      write rect = [x, y, width, height], beside side and height
+    no-figure, wrong
+    plan/tab.toml:12:8  post does not say its height
+      12 │ stands.post = { side = "aft" }
+         │        ^^^^
+      write side = the side it stands on, and height = how high
+    "#
+    );
+}
+
 /// Runs every case once more in one thread, and compares the kinds they brought about with the list.
 #[test]
 fn every_kind_has_its_case() {
@@ -2517,6 +2669,8 @@ fn every_kind_has_its_case() {
         steps();
         left_over();
         own_limits();
+        own_tools();
+        flanges_and_brackets();
         syntax();
     }
     let seen = SEEN.with_borrow(|seen| seen.iter().copied().collect::<Vec<_>>());

@@ -46,10 +46,13 @@ pub struct SetUpFrozen {
     pub key: String,
     /// What it is, in words.
     pub title: String,
+    /// What is set up: tool, yoke, dies, setting, bag, face; names of `tools.toml`.
+    #[serde(default)]
+    pub on: Vec<String>,
     /// The part number, as far as it is known.
     #[serde(default)]
     pub fastener: String,
-    /// Tool and dies, by which a setting carries over.
+    /// Tool and dies, in words.
     #[serde(default)]
     pub dies: String,
     /// Where the manufactured head goes.
@@ -61,11 +64,32 @@ pub struct SetUpFrozen {
     /// From the seat of one head to that of the other.
     #[serde(with = "nanometres", default)]
     pub seat_to_seat: Option<Length>,
+    /// The opening that it aims at, less what tool, yoke and dies add: x = G + h − F/k.
+    #[serde(with = "nanometres", default)]
+    pub opening: Option<Length>,
+    /// The lowest head that meets every limit at all of its holes.
+    #[serde(with = "nanometres", default)]
+    pub least_height: Option<Length>,
+    /// The highest.
+    #[serde(with = "nanometres", default)]
+    pub most_height: Option<Length>,
+    /// Which side faces up.
+    #[serde(default)]
+    pub face_up: String,
+    /// Whether it takes two people.
+    #[serde(default)]
+    pub two_people: bool,
+    /// How long it is reckoned to take, changes before it included, seconds.
+    #[serde(default)]
+    pub seconds: f64,
     /// Its holes, in order.
     pub holes: Vec<String>,
+    /// Those whose heads are measured.
+    #[serde(default)]
+    pub measure: Vec<String>,
 }
 
-/// A run was started: settings and order are frozen.
+/// A run was started: constants, settings and order are frozen.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct RunStarted {
     /// Its id.
@@ -76,6 +100,86 @@ pub struct RunStarted {
     pub set_ups: Vec<SetUpFrozen>,
     /// The named set of limits in force.
     pub limits: String,
+    /// The figures it rests on, by name.
+    #[serde(default)]
+    pub constants: Vec<(String, f64)>,
+    /// How long it is reckoned to take, seconds.
+    #[serde(default)]
+    pub seconds: f64,
+    /// What no order of these set-ups can be quicker than, seconds.
+    #[serde(default)]
+    pub bound: f64,
+    /// The run of the other hand whose order it follows; empty for none.
+    #[serde(default)]
+    pub follows: String,
+    /// Tools that are not at hand.
+    #[serde(default)]
+    pub without: Vec<String>,
+}
+
+/// What is left of a run was put in order anew: a tool was missing, or holes were put off.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RunChanged {
+    /// The run.
+    pub run: String,
+    /// Why, in words.
+    #[serde(default)]
+    pub why: String,
+    /// Tools that are not at hand, by their names in `tools.toml`.
+    #[serde(default)]
+    pub without: Vec<String>,
+    /// Holes put off to the end of the run.
+    #[serde(default)]
+    pub put_off: Vec<String>,
+    /// All its set-ups from now on: what is done, then the rest in its new order.
+    pub set_ups: Vec<SetUpFrozen>,
+}
+
+/// A bag of rivets was looked at before it was used.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BagChecked {
+    /// The run.
+    pub run: String,
+    /// The set-up.
+    pub set_up: String,
+    /// What the bag should hold.
+    pub fastener: String,
+    /// Whether the head mark is that of the alloy.
+    pub head_mark: bool,
+    /// Lengths of rivets out of it, as measured, nanometres.
+    #[serde(default)]
+    pub lengths: Vec<i64>,
+}
+
+/// How warm it is at the bench.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BenchTemperature {
+    /// The run; empty outside of one.
+    #[serde(default)]
+    pub run: String,
+    /// Degrees Celsius.
+    pub celsius: f64,
+}
+
+/// A figure that was learned from the builder's own heads and times.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LearnedValue {
+    /// Which: `missing-metal`, `yoke-spring …`, `time …`.
+    pub name: String,
+    /// Its value, in the unit of its name.
+    pub value: f64,
+    /// What was used before.
+    pub was: f64,
+    /// What it rests on, in words.
+    #[serde(default)]
+    pub from: String,
+}
+
+/// What was learned is used from now on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ConstantsAdopted {
+    /// The figures.
+    pub values: Vec<LearnedValue>,
 }
 
 /// A run was ended.
@@ -104,6 +208,9 @@ pub struct CouponProven {
     /// What the limits said then.
     #[serde(default)]
     pub verdict: String,
+    /// What the squeezer was opened by since the last proven head with these dies, where that is known.
+    #[serde(with = "nanometres", default)]
+    pub opened: Option<Length>,
 }
 
 /// Rivets were set.
@@ -252,6 +359,14 @@ events! {
     RunStarted(RunStarted) = "run-started", 1;
     /// A run was ended.
     RunEnded(RunEnded) = "run-ended", 1;
+    /// What is left of a run was put in order anew.
+    RunChanged(RunChanged) = "run-changed", 1;
+    /// A bag of rivets was looked at.
+    BagChecked(BagChecked) = "bag-checked", 1;
+    /// How warm it is at the bench.
+    BenchTemperature(BenchTemperature) = "bench-temperature", 1;
+    /// What was learned is used from now on.
+    ConstantsAdopted(ConstantsAdopted) = "constants-adopted", 1;
     /// A set-up was proven on scrap.
     CouponProven(CouponProven) = "coupon-proven", 1;
     /// Rivets were set.

@@ -15,7 +15,8 @@ mod state;
 
 pub use envelope::{Envelope, EnvelopeError};
 pub use event::{
-    CouponProven, Event, HeadMeasured, HoleOpened, HolesSet, NoteMade, RevisionAdopted, RunEnded, RunStarted,
-    SetBefore, SetUpFrozen, StepDone, Undone,
+    BagChecked, BenchTemperature, ConstantsAdopted, CouponProven, Event, HeadMeasured, HoleOpened, HolesSet,
+    LearnedValue, NoteMade, RevisionAdopted, RunChanged, RunEnded, RunStarted, SetBefore, SetUpFrozen,
+    StepDone, Undone,
 };
 pub use state::{Act, ActId, HoleStatus, Measurement, RunState, State};

@@ -14,7 +14,7 @@ use faying_plan::{HoleId, Plan};
 use faying_standards::Length;
 
 use crate::envelope::Envelope;
-use crate::event::{Event, HeadMeasured, SetUpFrozen};
+use crate::event::{Event, HeadMeasured, LearnedValue, SetUpFrozen};
 
 /// A position in [`State::acts`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -74,6 +74,14 @@ pub struct RunState {
     pub set_ups: Vec<SetUpFrozen>,
     /// Coupons that were proven, by set-up.
     pub coupons: Vec<(String, ActId)>,
+    /// Bags that were looked at, by set-up.
+    pub bags: Vec<(String, ActId)>,
+    /// How often its order was changed.
+    pub changes: usize,
+    /// Tools that are not at hand.
+    pub without: Vec<String>,
+    /// Holes put off to the end, by the names they have now.
+    pub put_off: Vec<String>,
 }
 
 /// The as-built state.
@@ -85,6 +93,8 @@ pub struct State {
     runs: Vec<RunState>,
     /// Acts that say a step without holes is done, by its name.
     steps_done: HashMap<String, Vec<ActId>>,
+    /// Acts that took over learned figures, oldest first.
+    constants: Vec<ActId>,
     /// New names by the revision that gave them: they hold for what was recorded before it.
     renamed: BTreeMap<u64, HashMap<String, String>>,
     /// Holes named in the record that the plan no longer has, with the act that names them.
@@ -158,10 +168,7 @@ impl State {
         match &event {
             Event::RevisionAdopted(adopted) => self.revision = self.revision.max(adopted.number),
             Event::RunStarted(started) => {
-                let mut set_ups = started.set_ups.clone();
-                for name in set_ups.iter_mut().flat_map(|set_up| &mut set_up.holes) {
-                    *name = self.name_now(name, envelope.revision).to_owned();
-                }
+                let set_ups = self.set_ups_now(&started.set_ups, envelope.revision);
                 self.runs.push(RunState {
                     run: started.run.clone(),
                     step: started.step.clone(),
@@ -170,8 +177,33 @@ impl State {
                     ends: Vec::new(),
                     set_ups,
                     coupons: Vec::new(),
+                    bags: Vec::new(),
+                    changes: 0,
+                    without: started.without.clone(),
+                    put_off: Vec::new(),
                 });
             }
+            Event::RunChanged(changed) => {
+                let set_ups = self.set_ups_now(&changed.set_ups, envelope.revision);
+                let put_off: Vec<String> = changed
+                    .put_off
+                    .iter()
+                    .map(|name| self.name_now(name, envelope.revision).to_owned())
+                    .collect();
+                if let Some(run) = self.run_mut(&changed.run) {
+                    run.set_ups = set_ups;
+                    run.without.clone_from(&changed.without);
+                    run.put_off = put_off;
+                    run.changes += 1;
+                }
+            }
+            Event::BagChecked(checked) => {
+                let set_up = checked.set_up.clone();
+                if let Some(run) = self.run_mut(&checked.run) {
+                    run.bags.push((set_up, id));
+                }
+            }
+            Event::ConstantsAdopted(_) => self.constants.push(id),
             Event::RunEnded(ended) => {
                 if let Some(run) = self.run_mut(&ended.run) {
                     run.ended = Some(id);
@@ -206,6 +238,15 @@ impl State {
             self.ends_anew();
         }
         id
+    }
+
+    /// Set-ups with the names that their holes have now.
+    fn set_ups_now(&self, set_ups: &[SetUpFrozen], revision: u64) -> Vec<SetUpFrozen> {
+        let mut set_ups = set_ups.to_vec();
+        for name in set_ups.iter_mut().flat_map(|it| it.holes.iter_mut().chain(&mut it.measure)) {
+            *name = self.name_now(name, revision).to_owned();
+        }
+        set_ups
     }
 
     /// Which runs are ended, after an act was taken back or restored.
@@ -255,6 +296,27 @@ impl State {
     #[must_use]
     pub fn step_done(&self, step: &str) -> Option<ActId> {
         self.steps_done.get(step)?.iter().rev().copied().find(|&id| self.counts(id))
+    }
+
+    /// A learned figure that was taken over, if one was: the newest that counts.
+    #[must_use]
+    pub fn learned(&self, name: &str) -> Option<&LearnedValue> {
+        self.constants.iter().rev().filter(|&&id| self.counts(id)).find_map(|&id| match &self.act(id).event {
+            Event::ConstantsAdopted(adopted) => adopted.values.iter().find(|value| value.name == name),
+            _ => None,
+        })
+    }
+
+    /// Every learned figure that is in use, by name.
+    #[must_use]
+    pub fn all_learned(&self) -> BTreeMap<&str, &LearnedValue> {
+        let mut values = BTreeMap::new();
+        for &id in self.constants.iter().filter(|&&id| self.counts(id)) {
+            if let Event::ConstantsAdopted(adopted) = &self.act(id).event {
+                values.extend(adopted.values.iter().map(|value| (value.name.as_str(), value)));
+            }
+        }
+        values
     }
 
     /// Everything that was done at a hole, oldest first, acts taken back included.
@@ -316,6 +378,17 @@ impl State {
             })
     }
 
+    /// How many heads in these holes were found outside their limits after an act.
+    #[must_use]
+    pub fn rejected_since(&self, since: ActId, holes: &[HoleId]) -> usize {
+        let outside = |&hole: &HoleId| {
+            self.history(hole).iter().filter(move |&&id| id > since && self.counts(id)).filter(
+                |&&id| matches!(&self.act(id).event, Event::HeadMeasured(head) if head.verdict == "outside"),
+            )
+        };
+        holes.iter().flat_map(outside).count()
+    }
+
     /// Width and height of the newest measurement of a hole, for short.
     #[must_use]
     pub fn head(&self, hole: HoleId) -> Option<(Option<Length>, Option<Length>)> {
@@ -326,7 +399,9 @@ impl State {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::event::{HoleOpened, HolesSet, NoteMade, RevisionAdopted, Undone};
+    use crate::event::{
+        ConstantsAdopted, HoleOpened, HolesSet, NoteMade, RevisionAdopted, RunChanged, RunStarted, Undone,
+    };
     use faying_plan::{SourceText, read};
     use faying_standards::inches;
     use proptest::prelude::*;
@@ -420,6 +495,72 @@ mod tests {
         let back = Envelope::from_bytes(&bytes).unwrap();
         assert_eq!(back.to_bytes(), bytes, "what is kept is kept to the letter");
         assert_eq!(State::fold(&plan(), vec![back]).unknown, 1);
+    }
+
+    fn set_up(holes: &[&str]) -> SetUpFrozen {
+        SetUpFrozen {
+            key: holes.join(" "),
+            on: Vec::new(),
+            title: String::new(),
+            fastener: String::new(),
+            dies: String::new(),
+            head_on: String::new(),
+            setting: String::new(),
+            seat_to_seat: None,
+            opening: None,
+            least_height: None,
+            most_height: None,
+            face_up: String::new(),
+            two_people: false,
+            seconds: 0.0,
+            holes: holes.iter().map(|&hole| hole.to_owned()).collect(),
+            measure: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_changed_run_goes_on_with_its_new_order() {
+        let started = RunStarted {
+            run: "one".into(),
+            step: "tab/all".into(),
+            set_ups: vec![set_up(&["tab/A/1", "tab/A/2", "tab/A/3"])],
+            limits: String::new(),
+            constants: Vec::new(),
+            seconds: 60.0,
+            bound: 60.0,
+            follows: String::new(),
+            without: Vec::new(),
+        };
+        let changed = RunChanged {
+            run: "one".into(),
+            why: "tool not at hand".into(),
+            without: vec!["deep".into()],
+            put_off: vec!["tab/A/2".into()],
+            set_ups: vec![set_up(&["tab/A/1", "tab/A/3"]), set_up(&["tab/A/2"])],
+        };
+        let state = State::fold(&plan(), vec![envelope(1, started), envelope(2, changed)]);
+        let run = state.run("one").unwrap();
+        let holes: Vec<&str> = run.set_ups.iter().flat_map(|it| &it.holes).map(String::as_str).collect();
+        assert_eq!(holes, ["tab/A/1", "tab/A/3", "tab/A/2"]);
+        assert_eq!((run.without.as_slice(), run.put_off.len()), (["deep".to_owned()].as_slice(), 1));
+    }
+
+    #[test]
+    fn what_was_learned_holds_until_it_is_taken_back() {
+        let learned = |value| {
+            let value =
+                LearnedValue { name: "missing-metal".into(), value, was: 0.15, from: "12 heads".into() };
+            ConstantsAdopted { values: vec![value] }
+        };
+        let mut events = vec![envelope(1, learned(0.11)), envelope(2, learned(0.09))];
+        let value = |state: &State| state.learned("missing-metal").map(|it| it.value);
+        assert_eq!(value(&State::fold(&plan(), events.clone())), Some(0.09));
+        events.push(envelope(3, undo(2)));
+        assert_eq!(value(&State::fold(&plan(), events.clone())), Some(0.11));
+        events.push(envelope(4, undo(1)));
+        let state = State::fold(&plan(), events);
+        assert_eq!(value(&state), None);
+        assert!(state.all_learned().is_empty());
     }
 
     proptest! {

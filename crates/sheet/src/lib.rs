@@ -9,16 +9,28 @@
 //! This room computes no figure: what stands in a dimension was handed to it.
 //! It opens no file, reads no clock and knows no page.
 
+pub mod card;
+pub mod document;
 mod foot;
+pub mod full_size;
+pub mod label;
 pub mod marks;
 mod outline;
+pub mod page;
+pub mod pdf;
 pub mod plane;
+pub mod qr;
 mod room;
 pub mod section;
 pub mod svg;
 pub mod symbol;
 pub mod text;
+mod typeface;
 
+pub use card::{Card, SetUp};
+pub use document::{Date, Document, Paper};
+pub use full_size::{FullSize, FullSizeHole};
+pub use label::{Label, Labels};
 pub use marks::{Drawing, Mark, Role};
 pub use plane::{PlaneOptions, Scale, plane_drawing};
 pub use section::{SectionInput, SectionSheet, ShopHead, section_drawing};

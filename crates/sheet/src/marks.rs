@@ -354,6 +354,27 @@ impl Mark {
         Self::Path { shape, fill: Some(fill), stroke }
     }
 
+    /// The mark scaled about the origin and then moved; lines and type are scaled with it.
+    #[must_use]
+    pub fn placed(self, at: [f64; 2], scale: f64) -> Self {
+        let put = |[x, y]: [f64; 2]| [at[0] + scale * x, at[1] + scale * y];
+        let thin = |stroke: Option<Stroke>| stroke.map(|s| Stroke { width: s.width * scale, ..s });
+        match self {
+            Self::Path { shape, fill, stroke } => {
+                Self::Path { shape: shape.map(put), fill, stroke: thin(stroke) }
+            }
+            Self::Circle { centre, radius, fill, stroke } => {
+                Self::Circle { centre: put(centre), radius: radius * scale, fill, stroke: thin(stroke) }
+            }
+            Self::Text(text) => Self::Text(Text { at: put(text.at), size: text.size * scale, ..text }),
+            Self::Target { centre, radius } => Self::Target { centre: put(centre), radius: radius * scale },
+            Self::Group(group) => {
+                let marks = group.marks.into_iter().map(|mark| mark.placed(at, scale)).collect();
+                Self::Group(Group { marks, ..group })
+            }
+        }
+    }
+
     /// A straight line from one point to another.
     #[must_use]
     pub fn straight(from: [f64; 2], to: [f64; 2], stroke: Stroke) -> Self {

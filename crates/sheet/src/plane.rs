@@ -126,46 +126,46 @@ pub fn plane_drawing(
 
 /// A hole as seen: turned over where the view is.
 #[derive(Clone, Copy)]
-struct Seen {
-    hole: HoleId,
-    row: RowId,
-    at: [f64; 2],
-    look: HoleLook,
+pub(crate) struct Seen {
+    pub(crate) hole: HoleId,
+    pub(crate) row: RowId,
+    pub(crate) at: [f64; 2],
+    pub(crate) look: HoleLook,
 }
 
 /// A layer as seen.
-struct SeenLayer {
+pub(crate) struct SeenLayer {
     piece: PieceId,
     face: Face,
     later: bool,
 }
 
 /// The plane turned to the viewer, in inches.
-struct View<'a> {
+pub(crate) struct View<'a> {
     plan: &'a Plan,
     plane: PlaneId,
     side: Side,
-    flip: bool,
+    pub(crate) flip: bool,
     layers: Vec<SeenLayer>,
-    holes: Vec<Seen>,
+    pub(crate) holes: Vec<Seen>,
     options: &'a PlaneOptions<'a>,
 }
 
 /// A stretch of the plane and where it goes.
-struct Strip {
-    window: Window,
+pub(crate) struct Strip {
+    pub(crate) window: Window,
     /// Upper left corner, px.
-    origin: [f64; 2],
+    pub(crate) origin: [f64; 2],
     /// Px to the inch.
-    scale: f64,
+    pub(crate) scale: f64,
     /// Radius of a hole, px.
-    radius: f64,
+    pub(crate) radius: f64,
     /// Whether the plane goes on beyond each edge: left, right, below, above.
-    goes_on: [bool; 4],
+    pub(crate) goes_on: [bool; 4],
 }
 
 impl Strip {
-    fn px(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+    pub(crate) fn px(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         [
             self.origin[0] + (x - self.window[0]) * self.scale,
             self.origin[1] + (self.window[3] - y) * self.scale,
@@ -193,7 +193,7 @@ impl Strip {
 }
 
 impl<'a> View<'a> {
-    fn new(
+    pub(crate) fn new(
         plan: &'a Plan,
         plane: PlaneId,
         side: Side,
@@ -202,6 +202,11 @@ impl<'a> View<'a> {
     ) -> Self {
         let flip = (side == Side::Far) != plan[plan[plane].assembly].mirrored;
         let turned = |[x, y]: [f64; 2]| if flip { [-x, y] } else { [x, y] };
+        // At full size a hundredth of an inch is a corner that is seen.
+        let chord_in = match options.scale {
+            Scale::Fit => 0.01,
+            Scale::OneTo(ratio) => (0.001 * ratio).clamp(1e-4, 0.01),
+        };
         let mut layers: Vec<SeenLayer> = plan[plane]
             .layers
             .iter()
@@ -213,7 +218,7 @@ impl<'a> View<'a> {
                         .outline
                         .iter()
                         .chain(&layer.cuts)
-                        .map(|ring| ring.flattened(0.01).into_iter().map(turned).collect())
+                        .map(|ring| ring.flattened(chord_in).into_iter().map(turned).collect())
                         .collect(),
                     everywhere: layer.outline.is_none(),
                 },
@@ -235,7 +240,7 @@ impl<'a> View<'a> {
     }
 
     /// The box around everything drawn, or around nothing at all.
-    fn extent(&self) -> Option<Window> {
+    pub(crate) fn extent(&self) -> Option<Window> {
         let points = self.layers.iter().flat_map(|layer| layer.face.rings.iter().flatten());
         let bends = self.bends().flatten();
         let holes = self.holes.iter().map(|hole| hole.at);
@@ -402,7 +407,7 @@ impl<'a> View<'a> {
             .ceil()
     }
 
-    fn assembly_title(&self) -> String {
+    pub(crate) fn assembly_title(&self) -> String {
         let assembly = &self.plan[self.plan[self.plane].assembly];
         let title = if assembly.title.is_empty() { &assembly.id } else { &assembly.title };
         match assembly.mirror_of {
@@ -411,12 +416,12 @@ impl<'a> View<'a> {
         }
     }
 
-    fn plane_title(&self) -> &str {
+    pub(crate) fn plane_title(&self) -> &str {
         let plane = &self.plan[self.plane];
         if plane.title.is_empty() { &plane.name } else { &plane.title }
     }
 
-    fn title(&self) -> String {
+    pub(crate) fn title(&self) -> String {
         let side = self.plan[self.plane].side_name(self.side);
         format!("{}, {}, seen from {side}", self.assembly_title(), self.plane_title())
     }
@@ -445,16 +450,18 @@ impl<'a> View<'a> {
 }
 
 /// The drawing while it is made.
-struct Sheet<'v, 'a> {
+pub(crate) struct Sheet<'v, 'a> {
     view: &'v View<'a>,
-    marks: Vec<Mark>,
+    pub(crate) marks: Vec<Mark>,
     /// Holes and texts: nothing may fall on them.
-    taken: Taken,
+    pub(crate) taken: Taken,
     /// Outlines: a text avoids them where it can.
-    lines: Taken,
+    pub(crate) lines: Taken,
     kinds: BTreeMap<LineKind, BTreeSet<String>>,
     letters: HashMap<HoleId, Text>,
-    full_width: f64,
+    pub(crate) full_width: f64,
+    /// No text leaves it, where there is one; px.
+    pub(crate) frame: Option<Bounds>,
 }
 
 /// What a line of the drawing means.
@@ -508,7 +515,7 @@ impl LineKind {
 }
 
 impl<'v, 'a> Sheet<'v, 'a> {
-    fn new(view: &'v View<'a>) -> Self {
+    pub(crate) fn new(view: &'v View<'a>) -> Self {
         Self {
             view,
             marks: Vec::new(),
@@ -517,6 +524,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
             kinds: BTreeMap::new(),
             letters: HashMap::new(),
             full_width: 0.0,
+            frame: None,
         }
     }
 
@@ -558,7 +566,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
         }
     }
 
-    fn fills(&mut self, strip: &Strip) {
+    pub(crate) fn fills(&mut self, strip: &Strip) {
         let size = |layer: &SeenLayer| layer.face.rings.first().map_or(0.0, |ring| area(ring));
         let there = |layer: &&SeenLayer| !layer.later && !layer.face.everywhere;
         let largest = self.view.layers.iter().filter(there).map(size).fold(0.0, f64::max);
@@ -586,7 +594,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
     }
 
     /// Hidden lines first, so that where two fall together the full one is seen.
-    fn outlines(&mut self, strip: &Strip) {
+    pub(crate) fn outlines(&mut self, strip: &Strip) {
         let mut full = Shape::default();
         let mut behind = Shape::default();
         let mut later = Shape::default();
@@ -631,7 +639,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
         }
     }
 
-    fn bends(&mut self, strip: &Strip) {
+    pub(crate) fn bends(&mut self, strip: &Strip) {
         for [from, to] in self.view.bends() {
             if let Some((from, to)) = clip_line(from, to, strip.window) {
                 let (from, to) = (strip.px(from), strip.px(to));
@@ -679,7 +687,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
         self.view.holes.iter().filter(|hole| strip.has(hole.at)).copied().collect()
     }
 
-    fn reserve(&mut self, strip: &Strip) {
+    pub(crate) fn reserve(&mut self, strip: &Strip) {
         for hole in self.seen_in(strip) {
             let [x, y] = strip.px(hole.at);
             let reach = hole.look.reach(strip.radius);
@@ -774,7 +782,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
     }
 
     /// Puts a text beside a hole where there is room, clear of lines if it can be.
-    fn place(
+    pub(crate) fn place(
         &mut self,
         strip: &Strip,
         text: &Text,
@@ -809,8 +817,10 @@ impl<'v, 'a> Sheet<'v, 'a> {
         let [left, top, right, bottom] = text_bounds(text);
         // Figures and capitals have no tail; the air above and below comes from the gap.
         let bounds = [left - 1.5, top - 0.5, right + 1.5, bottom - 0.2 * text.size];
-        let inside =
-            bounds[0] >= band[0] && bounds[1] >= band[1] && bounds[2] <= band[2] && bounds[3] <= band[3];
+        let within = |outer: Bounds| {
+            bounds[0] >= outer[0] && bounds[1] >= outer[1] && bounds[2] <= outer[2] && bounds[3] <= outer[3]
+        };
+        let inside = within(band) && self.frame.is_none_or(within);
         let aired = [bounds[0], bounds[1] - 2.0, bounds[2], bounds[3] + 2.0];
         let free = inside && self.taken.free(bounds) && (!clear || self.lines.free(aired));
         if free {
@@ -820,7 +830,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
     }
 
     /// Names of parts inside their outlines, the small ones first; left out where there is no room.
-    fn part_labels(&mut self, strip: &Strip) -> Vec<Text> {
+    pub(crate) fn part_labels(&mut self, strip: &Strip) -> Vec<Text> {
         let mut order: Vec<&SeenLayer> =
             self.view.layers.iter().filter(|layer| !layer.face.everywhere).collect();
         order.sort_by(|a, b| area(&a.face.rings[0]).total_cmp(&area(&b.face.rings[0])));

@@ -65,6 +65,32 @@ pub fn wrap(text: &str, size: f64, measure: f64) -> Vec<String> {
     lines
 }
 
+/// As [`wrap`], but a word that is wider than the measure is broken between its letters.
+///
+/// # Units
+/// - `size`: size of the type, px
+/// - `measure`: greatest width of a line, px
+#[must_use]
+pub fn wrap_tight(text: &str, size: f64, measure: f64) -> Vec<String> {
+    let mut broken = String::new();
+    for word in text.split_whitespace() {
+        if !broken.is_empty() {
+            broken.push(' ');
+        }
+        let mut used = 0.0;
+        for letter in word.chars() {
+            let step = advance(letter) * size;
+            if used > 0.0 && used + step > measure {
+                broken.push(' ');
+                used = 0.0;
+            }
+            broken.push(letter);
+            used += step;
+        }
+    }
+    wrap(&broken, size, measure)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -92,5 +118,12 @@ mod tests {
     fn breaks_at_spaces_only() {
         assert_eq!(wrap("upper main spar cap", 10.0, 50.0), ["upper", "main spar", "cap"]);
         assert_eq!(wrap("", 10.0, 60.0), Vec::<String>::new());
+    }
+
+    #[test]
+    fn a_long_word_is_broken_where_it_must_be() {
+        // Figures are 0.65 em: seven of them are 45.5 px.
+        assert_eq!(wrap_tight("12345678901 ab", 10.0, 50.0), ["1234567", "8901 ab"]);
+        assert_eq!(wrap_tight("W", 10.0, 1.0), ["W"]);
     }
 }

@@ -12,6 +12,8 @@
   let lastSet = null;       // what "Not right" is most likely about
   let measuring = null;     // the hole whose head is being measured
   let scrapSkipped = new Set();
+  let later = new Set();    // heads whose measuring was put off
+  let stopped = "";         // why the run stands still, until the next rivet
   let acts = [...run.acts]; // what can be taken back, newest last
   const mine = new Set();
 
@@ -25,15 +27,17 @@
   };
   const size = (value) => value.toFixed(3).replace(/^0/, "");
 
-  // What to do next: the first heads one by one, then stretch by stretch.
+  // What to do next: along a stretch, as far as the next head that is to be measured.
   const next = () => {
     if (picked.length) return picked;
     const left = empty();
     if (!left.length) return [];
-    const measured = all().filter((hole) => hole.measured).length;
-    if (setUp().coupon && measured < run.measure_first && all().length > run.measure_first) return [left[0]];
-    return left.filter((hole) => hole.stretch === left[0].stretch);
+    const some = left.filter((hole) => hole.stretch === left[0].stretch);
+    const stop = some.findIndex((hole) => hole.measure);
+    return stop < 0 ? some : some.slice(0, stop + 1);
   };
+  // Heads of this set-up that are to be measured and are not yet.
+  const owed = () => setUp().coupon ? all().filter((hole) => hole.set && hole.measure && !hole.measured && !later.has(hole.name)) : [];
 
   const fact = (name, text) => text ? `<dt>${name}</dt><dd>${escape(text)}</dd>` : "";
   const escape = (text) => text.replace(/[&<>"]/g, (c) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" })[c]);
@@ -68,7 +72,8 @@
     const total = holes.size;
     $("where").textContent = `${run.sheet ? run.sheet + " · " : ""}set-up ${current + 1} of ${run.set_ups.length} · ${total - left} of ${total} set`;
     $("set-up").textContent = it.title;
-    $("set-up-facts").innerHTML = fact("Tool", it.dies) + fact("Setting", it.proven ? "" : it.setting) + fact("Head on", it.head_on) +
+    $("set-up-facts").innerHTML = fact("Tool", it.dies) + fact("Why", it.why) + fact("People", it.two_people ? "two: one on the gun, one on the bar. Look at the first heads from outside before going on" : "") +
+      fact("Setting", it.proven ? "" : it.setting) + fact("Head on", it.head_on) + fact("Up", it.face_up) +
       fact("Aim", it.heights_in ? `${size((it.heights_in[0] + it.heights_in[1]) / 2)} in high; ${size(it.heights_in[0])} to ${size(it.heights_in[1])} work` : "") +
       fact("Heads", it.coupon ? limitWords(it.limits) : "") + fact("On scrap", it.proven || "");
     $("set-up-turn").hidden = run.set_ups.length === 1;
@@ -85,20 +90,29 @@
       if (title) title.textContent = `${hole.short}: ${mark.dataset.state.replace("-", ", ")}`;
     }
     reachable();
-    const scrap = it.coupon && !it.proven && !scrapSkipped.has(current) && empty().length > 0;
+    const aside = !$("not-right").hidden;
+    const bag = Boolean(it.bag && !it.bag.checked) && empty().length > 0 && !aside && measuring === null;
+    $("bag").hidden = !bag;
+    if (bag) {
+      $("bag-says").textContent = it.bag.fastener;
+      $("bag-look").textContent = `Head: ${it.bag.mark || "its mark is not known here; compare with the bag's own label"}. ${it.bag.length_in ? `Three rivets: about ${size(it.bag.length_in)} in long${it.bag.over_head ? ", over the head" : " under the head"}.` : "Measure three."}`;
+    }
+    const scrap = it.coupon && !it.proven && !scrapSkipped.has(current) && empty().length > 0 && !bag && !aside && measuring === null;
     $("scrap").hidden = !scrap;
     // Open while the squeezer is being set, out of the way while rivets are.
-    if (shown !== `${current} ${scrap}`) { $("facts").open = scrap || !it.coupon; shown = `${current} ${scrap}`; }
+    if (shown !== `${current} ${scrap || bag}`) { $("facts").open = scrap || bag || !it.coupon; shown = `${current} ${scrap || bag}`; }
     $("measuring").hidden = measuring === null;
-    const aside = !$("not-right").hidden;
-    $("work").hidden = scrap || measuring !== null || aside || left === 0;
+    $("work").hidden = scrap || bag || measuring !== null || aside || left === 0;
+    $("more").hidden = run.ended || measuring !== null || aside || left === 0;
+    $("put-off").disabled = now.length === 0 || scrap || bag;
+    $("put-off").textContent = now.length ? `Put off ${list(now)}` : "Put off";
     $("finished").hidden = left !== 0 || run.ended || measuring !== null;
     $("set").disabled = now.length === 0;
     $("set").textContent = now.length === 0 ? "This set-up is done" : now.length === 1 ? `Set ${now[0].short}` : `Set these ${now.length}`;
     $("one").disabled = now.length < 2;
     $("now-holes").textContent = now.length ? list(now) : "";
-    $("now-words").textContent = picked.length ? "as picked" : now.length > 1 ? "every other hole" : now.length === 1 ? "then measure it" : "";
-    if (!picked.length && now.length === 1 && all().filter((hole) => hole.measured).length >= run.measure_first) $("now-words").textContent = "";
+    const then = now.at(-1)?.measure && it.coupon ? `then measure ${now.length > 1 ? now.at(-1).short : "it"}` : "";
+    $("now-words").textContent = picked.length ? "as picked" : then || (now.length > 1 ? "in this order" : "");
     $("undo").disabled = acts.length === 0;
     $("undo").textContent = acts.length ? `Take back: ${acts.at(-1).says}` : "Take back";
     $("all").hidden = empty().length < 2 || now.length === empty().length;
@@ -149,20 +163,24 @@
     if (!some.length) return;
     for (const hole of some) { hole.set = true; hole.measured = false; hole.outside = false; lastSet = hole; }
     picked = [];
+    stopped = "";
     const says = some.length === 1 ? `${some[0].short} set` : `${list(some)} set`;
     act({ kind: "set", holes: some.map((hole) => hole.name), set_up: setUp().key }, says, () => { for (const hole of some) hole.set = false; });
     $("says").textContent = "";
-    const measured = all().filter((hole) => hole.measured).length;
-    if (setUp().coupon && some.length === 1 && measured < run.measure_first) measure(some[0]);
-    else if (!empty().length) goOn();
-    draw();
+    goOn();
   };
 
-  // On to the next set-up that has something left.
+  // To the next head that is to be measured, else to the next set-up that has something left.
   const goOn = () => {
-    const later = run.set_ups.findIndex((one, number) => number > current && one.holes.some((hole) => !holes.get(hole.name).set));
-    const any = run.set_ups.findIndex((one) => one.holes.some((hole) => !holes.get(hole.name).set));
-    if (later >= 0 || any >= 0) current = later >= 0 ? later : any;
+    const heads = owed();
+    if (heads.length) { measure(heads[0]); return; }
+    if (!empty().length) {
+      const has = (one) => one.holes.some((hole) => !holes.get(hole.name).set);
+      const after = run.set_ups.findIndex((one, number) => number > current && has(one));
+      const any = run.set_ups.findIndex(has);
+      if (after >= 0 || any >= 0) current = after >= 0 ? after : any;
+    }
+    draw();
   };
 
   const measure = (hole) => {
@@ -200,11 +218,21 @@
       lastSet = hole;
       setUp().proven = null;
       scrapSkipped.delete(current);
-      $("says").textContent = `${hole.short} is outside the quoted limits. Stop: look back to the last good head, look at the setting, and prove it on scrap again.`;
-    } else if (!empty().length) goOn();
-    draw();
+      // Until the server has said which heads are measured next, the coming ones are.
+      for (const one of empty().slice(0, run.measure_first)) one.measure = true;
+      stopped = `${hole.short} is outside the quoted limits. Stop: ${lookBack(hole)}Look at the setting, and prove it on scrap again.`;
+      $("says").textContent = stopped;
+      notRight(hole);
+    } else goOn();
   };
-  $("later").onclick = () => { measuring = null; if (!empty().length) goOn(); draw(); };
+  // Set since the last head that was measured inside: any of them may be like the one that is not.
+  const lookBack = (hole) => {
+    const order = all();
+    const since = [];
+    for (let at = order.indexOf(hole) - 1; at >= 0 && !(order[at].measured && !order[at].outside); at -= 1) if (order[at].set) since.unshift(order[at]);
+    return since.length ? `look at ${list(since)}, set since the last good head. ` : "";
+  };
+  $("later").onclick = () => { later.add(measuring.name); measuring = null; goOn(); };
   for (const [id, other, verdict] of [["width", "height", "verdict"], ["height", "width", "verdict"], ["scrap-width", "scrap-height", "scrap-verdict"], ["scrap-height", "scrap-width", "scrap-verdict"]]) {
     $(id).addEventListener("input", () => {
       const pair = id.endsWith("width") ? [id, other] : [other, id];
@@ -226,6 +254,32 @@
     $("scrap-verdict").textContent = "";
     draw();
   };
+  $("bag-right").onclick = () => {
+    setUp().bag.checked = "looked at";
+    act({ kind: "bag", set_up: setUp().key, head_mark: true, lengths: $("bag-lengths").value.split(/[\s;]+/).filter(Boolean) }, "bag looked at");
+    $("bag-lengths").value = "";
+    draw();
+    if (!$("scrap").hidden) $("scrap-width").focus();
+  };
+  $("bag-wrong").onclick = () => {
+    act({ kind: "bag", set_up: setUp().key, head_mark: false, lengths: [] });
+    $("says").textContent = "Put that bag away, and take the one on the label.";
+  };
+  $("put-off").onclick = () => change({ put_off: next().map((hole) => hole.name) });
+  for (const button of document.querySelectorAll("[data-without]")) button.onclick = () => change({ without: [button.dataset.without] });
+  for (const button of document.querySelectorAll("[data-with]")) button.onclick = () => change({ again: [button.dataset.with] });
+  // What is left is put in order anew by the server; the page comes back with it.
+  const change = async (body) => {
+    if (!navigator.onLine) { $("says").textContent = "A new order needs the network; any hole can still be picked on the map."; return; }
+    $("says").textContent = "Putting what is left in order …";
+    await act({ kind: "change", ...body });
+  };
+  $("temperature-keep").onclick = () => {
+    if (!$("temperature").value.trim()) { $("temperature").focus(); return; }
+    act({ kind: "temperature", temperature: $("temperature").value });
+    $("says").textContent = `Bench at ${$("temperature").value}.`;
+    $("temperature").value = "";
+  };
   $("scrap-skip").onclick = () => { scrapSkipped.add(current); draw(); };
 
   $("wrong").onclick = () => {
@@ -241,7 +295,13 @@
     $("why").focus();
   };
   $("this-wrong").onclick = () => { const hole = measuring; measuring = null; notRight(hole); };
-  const leave = () => { $("not-right").hidden = true; $("why").value = ""; picked = []; draw(); };
+  const leave = () => {
+    $("not-right").hidden = true;
+    $("why").value = "";
+    picked = [];
+    draw();
+    if (!$("scrap").hidden) $("scrap-width").focus();
+  };
   $("drilled").onclick = () => {
     const hole = holes.get($("not-right").dataset.hole);
     hole.set = false; hole.measured = false; hole.opened = true;
@@ -290,9 +350,11 @@
       acts = acts.filter((one) => one.id !== done.id);
       $("says").textContent = `Not taken: ${answer.why}.`;
       reload();
+      if (done.kind === "bag") setTimeout(reload, 0);
     } else if (done.kind === "undo") reload();
+    else if (done.kind === "change") location.reload();
     else if (done.kind === "end") location.href = "/";
-    else if (answer.says) $("says").textContent = answer.says;
+    else if (answer.says) $("says").textContent = stopped ? `${stopped} ${answer.says}` : answer.says;
   });
 
   const reload = async () => {
@@ -305,11 +367,12 @@
     // A tap during the answer is newer than the answer; its own answer brings the next one.
     if ((await Acts.waiting()).length || fresh.version < version) return;
     // A plan that was changed has other names and maps: the page is made anew.
-    if (fresh.revision !== run.revision) { location.reload(); return; }
+    if (fresh.revision !== run.revision || fresh.changes !== run.changes) { location.reload(); return; }
     version = fresh.version;
     acts = [...fresh.acts];
     for (const [number, one] of fresh.set_ups.entries()) {
       run.set_ups[number].proven = one.proven;
+      run.set_ups[number].bag = one.bag;
       for (const hole of one.holes) holes.set(hole.name, { ...hole, number });
     }
     if (measuring) measuring = holes.get(measuring.name);

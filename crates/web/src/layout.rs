@@ -9,16 +9,18 @@ pub enum Tab {
     Today,
     Assemblies,
     Measure,
+    Tools,
     Record,
     Standards,
     /// A page below one of these.
     None,
 }
 
-const TABS: [(Tab, &str, &str); 5] = [
+const TABS: [(Tab, &str, &str); 6] = [
     (Tab::Today, "/", "Today"),
     (Tab::Assemblies, "/assemblies", "Assemblies"),
     (Tab::Measure, "/measure", "Measure"),
+    (Tab::Tools, "/tools", "Tools"),
     (Tab::Record, "/record", "Record"),
     (Tab::Standards, "/standards", "Standards"),
 ];

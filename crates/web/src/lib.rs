@@ -11,6 +11,7 @@ mod guard;
 mod layout;
 mod live;
 mod pages;
+pub mod prints;
 
 use std::sync::Arc;
 
@@ -80,6 +81,8 @@ fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
         .route("/bench/{run}", get(pages::run::bench))
         .route("/bench/{run}/data", get(pages::run::data))
         .route("/measure", get(pages::measure::page))
+        .route("/tools", get(pages::tools::page))
+        .route("/print/{assembly}/{step}/{file}", get(pages::print::file))
         .route("/record", get(pages::record::page))
         .route("/standards", get(pages::standards::page))
         .route("/acts", post(acts::post))

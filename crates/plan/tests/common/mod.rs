@@ -16,6 +16,7 @@ pub const KINDS: &[&str] = &[
     "never-set",
     "no-count",
     "no-fastener",
+    "no-figure",
     "no-id",
     "no-layers",
     "no-limits",

@@ -20,7 +20,7 @@ SCHEMAS = {}
 for line in sys.stdin:
     kind, tab, text = line.rstrip("\n").rpartition("\t")
     kind = kind.split()[-1] if kind else ""
-    if tab and kind in ("assembly", "limits"):
+    if tab and kind in ("assembly", "limits", "tools"):
         SCHEMAS[kind] = json.loads(text)
 
 
@@ -38,12 +38,18 @@ def put(document, path, value):
 
 
 FLAP, LIMITS = example("flap-left.toml"), example("limits.toml")
+TOOLS = example("../src/tools_start.toml")
+BEND = {"line": [[0, 1], [40, 1]], "side": "aft", "height": 0.7}
+STAND = {"rect": [0, 0, 1, 1], "side": "aft", "height": "1/2"}
 ROW = ["planes", "web", "rows", "A"]
 TAKEN = [
     ("assembly", "the example", FLAP),
     ("limits", "the example", LIMITS),
     ("assembly", "one name for a list", put(FLAP, ["steps", "ribs", "adds"], "rib")),
     ("assembly", "numbers for copies", put(FLAP, ["parts", "rib", "copies"], [1, 2])),
+    ("tools", "the starter set", TOOLS),
+    ("assembly", "a bend with its flange", put(FLAP, ["planes", "web", "bends"], [[[0, 1], [40, 1]], BEND])),
+    ("assembly", "a bracket", put(FLAP, ["planes", "web", "stands"], {"bracket": STAND})),
     ("assembly", "a path", put(FLAP, ["planes", "web", "outline", "web"], {"path": [[0, 0], [1, 0, 0.4], ["1/2", 1]]})),
 ]
 REFUSED = [
@@ -56,10 +62,14 @@ REFUSED = [
     ("assembly", "a preparation that is none", put(FLAP, ROW + ["prep"], {"web": "welded"})),
     ("assembly", "hours below nothing", put(FLAP, ["steps", "ribs", "hours"], -1)),
     ("assembly", "a rect of three lengths", put(FLAP, ["planes", "web", "outline", "web"], {"rect": [0, 0, 1]})),
+    ("assembly", "a slip in a bend", put(FLAP, ["planes", "web", "bends"], [BEND | {"hight": 1}])),
+    ("assembly", "a slip in a bracket", put(FLAP, ["planes", "web", "stands"], {"bracket": STAND | {"hight": 1}})),
+    ("tools", "a drive that is none", put(TOOLS, ["squeezers", "air-squeezer", "drive"], "steam")),
+    ("tools", "half a cleco", put(TOOLS, ["clecoes", "1/8"], 2.5)),
     ("limits", "yes for true", put(LIMITS, ["half_sizes"], "yes")),
 ]
 
-assert set(SCHEMAS) == {"assembly", "limits"}, "the schemas were not printed"
+assert set(SCHEMAS) == {"assembly", "limits", "tools"}, "the schemas were not printed"
 failed = 0
 for schema in SCHEMAS.values():
     jsonschema.Draft202012Validator.check_schema(schema)

@@ -6,10 +6,12 @@ pub mod findings;
 pub mod hole;
 pub mod import;
 pub mod measure;
+pub mod print;
 pub mod record;
 pub mod run;
 pub mod standards;
 pub mod today;
+pub mod tools;
 
 use axum::extract::State;
 use axum::http::{StatusCode, header};

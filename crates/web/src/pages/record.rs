@@ -132,6 +132,10 @@ fn plain(world: &World, act: &Act) -> String {
         Event::StepDone(body) => format!("done, {}", step_title(world, &body.step)),
         Event::RunStarted(body) => format!("run started, {}", step_title(world, &body.step)),
         Event::RunEnded(_) => "run ended".to_owned(),
+        Event::RunChanged(body) => format!("order changed, {}", body.why),
+        Event::BagChecked(body) => format!("bag of {} looked at", body.fastener),
+        Event::BenchTemperature(body) => format!("bench at {}", degrees(body.celsius)),
+        Event::ConstantsAdopted(_) => "what was learned is used".to_owned(),
         Event::CouponProven(_) => "coupon".to_owned(),
         Event::RevisionAdopted(body) => format!("revision {} adopted", body.number),
         Event::Undone(_) => "taking back".to_owned(),
@@ -155,6 +159,20 @@ pub fn words(world: &World, act: &Act) -> Markup {
             let step = world.state.run(&body.run).map(|run| step_title(world, &run.step));
             html! { "Run ended" @if let Some(step) = step { ": " (step) } @if !body.why.is_empty() { ", " (quoted(&body.why)) } "." }
         }
+        Event::RunChanged(body) => {
+            let step = world.state.run(&body.run).map(|run| step_title(world, &run.step));
+            html! { "What is left put in order anew" @if let Some(step) = step { ": " (step) } @if !body.why.is_empty() { ", " (body.why) } "." }
+        }
+        Event::BagChecked(body) => html! {
+            "Bag of " (body.fastener) " looked at: " @if body.head_mark { "head mark right" } @else { b { "not the right one" } }
+            @if !body.lengths.is_empty() { ", " (lengths(&body.lengths)) " in long" } "."
+        },
+        Event::BenchTemperature(body) => html! { "Bench at " (degrees(body.celsius)) "." },
+        Event::ConstantsAdopted(body) => html! {
+            "Used from now on: "
+            @for (n, value) in body.values.iter().enumerate() { @if n > 0 { "; " } (value.name) " " (value.value) " (was " (value.was) "), from " (value.from) }
+            "."
+        },
         Event::CouponProven(body) => html! {
             "Coupon" @if let Some(title) = set_up(&body.run, &body.set_up) { " for " (title) } ": "
             (head(body.width, None, body.height)) ", " (body.verdict) "."
@@ -192,6 +210,15 @@ pub fn words(world: &World, act: &Act) -> Markup {
             html! { "Written by a newer version: " (kind) ", version " (version) "." }
         }
     }
+}
+
+/// `20 °C (68 °F)`.
+fn degrees(celsius: f64) -> String {
+    format!("{celsius:.0} °C ({:.0} °F)", celsius * 1.8 + 32.0)
+}
+
+fn lengths(nanometres: &[i64]) -> String {
+    nanometres.iter().map(|&it| Length::from_nanometres(it).decimal()).collect::<Vec<_>>().join(", ")
 }
 
 /// `.175 and .174 wide × .058 in high`.

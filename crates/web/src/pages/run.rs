@@ -5,11 +5,11 @@
 //! its run as data, and the maps are drawn here once.
 
 use axum::Json;
-use axum::extract::{Path, State};
+use axum::extract::{Path, RawQuery, State};
 use axum::response::{IntoResponse, Response};
-use faying_build::report::RunReport;
+use faying_build::report::{RunReport, SetUpReport, TakesReport};
 use faying_build::room::{HoleId, PlaneId, Point, Side};
-use faying_build::{BenchReport, BenchSetUp, World};
+use faying_build::{BenchReport, BenchSetUp, OtherHand, World};
 use faying_sheet::symbol::state_drawing;
 use faying_sheet::{HoleLook, HoleState, PlaneOptions, plane_drawing, svg};
 use maud::{Markup, PreEscaped, html};
@@ -18,7 +18,17 @@ use super::{answer, missing, refresh};
 use crate::App;
 use crate::layout::{Tab, first_upper, page, page_with_script};
 
-pub async fn before(State(app): State<App>, Path((assembly, step)): Path<(String, String)>) -> Response {
+/// Tools that are not at hand, as the page's address carries them: `?without=deep&without=hand`.
+fn without(query: Option<&str>) -> Vec<String> {
+    let pairs = query.unwrap_or_default().split('&');
+    pairs.filter_map(|pair| pair.strip_prefix("without=")).map(str::to_owned).collect()
+}
+
+pub async fn before(
+    State(app): State<App>,
+    Path((assembly, step)): Path<(String, String)>,
+    RawQuery(query): RawQuery,
+) -> Response {
     refresh(&app);
     let world = app.build.world();
     let name = format!("{assembly}/{step}");
@@ -26,7 +36,8 @@ pub async fn before(State(app): State<App>, Path((assembly, step)): Path<(String
         drop(world);
         return missing(&app, &format!("The plan has no step {name}."));
     };
-    let report = RunReport::of(&world, &world.run_of(id));
+    let without = without(query.as_deref());
+    let report = RunReport::of(&world, &world.run_without(id, &without));
     let started = world
         .state
         .runs()
@@ -34,67 +45,230 @@ pub async fn before(State(app): State<App>, Path((assembly, step)): Path<(String
         .rev()
         .find(|run| run.step == name && run.ended.is_none())
         .map(|run| run.run.clone());
-    answer(page(
-        &world,
-        Tab::None,
-        &report.title,
-        &before_main(&report, started.as_deref(), world.not_yet(id).as_deref()),
-    ))
+    let before = Before {
+        report: &report,
+        started: started.as_deref(),
+        not_yet: world.not_yet(id),
+        without: without
+            .iter()
+            .filter_map(|name| Some((name.clone(), world.plan().tools.title_of(name)?.to_owned())))
+            .collect(),
+        other_hand: world.other_hand(id),
+    };
+    answer(page(&world, Tab::None, &report.title, &before.main()))
 }
 
-fn before_main(report: &RunReport, started: Option<&str>, not_yet: Option<&str>) -> Markup {
-    // Within its own assembly a row needs no more than `web/A`.
-    let assembly = report.step.rsplit_once('/').map_or("", |(assembly, _)| assembly);
-    let assembly = format!("{assembly}/");
-    let assembly = assembly.as_str();
-    let holes: usize = report.set_ups.iter().map(|it| it.holes.len()).sum();
-    html! {
-        header.run-head { h1 { (report.title) } p.small { (report.sheet) @if holes > 0 { " · " (holes) " holes, " (report.set_ups.len()) @if report.set_ups.len() == 1 { " set-up" } @else { " set-ups" } } } }
-        @if report.set_ups.is_empty() {
-            p.note { "Every hole that can be set at this step is set." }
-        } @else {
-            @if let Some(run) = started {
-                p { a.button.go href={ "/bench/" (run) } { "Go on with the run" } }
-            } @else if let Some(why) = not_yet {
-                p.caution { b { "Not yet. " } (first_upper(why)) "." }
+/// What stands before the start of a run.
+struct Before<'a> {
+    report: &'a RunReport,
+    started: Option<&'a str>,
+    not_yet: Option<String>,
+    without: Vec<(String, String)>,
+    other_hand: Option<OtherHand>,
+}
+
+impl Before<'_> {
+    fn main(&self) -> Markup {
+        let report = self.report;
+        let holes: usize = report.set_ups.iter().map(|it| it.holes.len()).sum();
+        html! {
+            header.run-head { h1 { (report.title) } p.small { (report.sheet) @if holes > 0 { " · " (holes) " holes, " (plural(report.set_ups.len(), "set-up", "set-ups")) } } }
+            @if report.set_ups.is_empty() {
+                p.note { "Every hole that can be set at this step is set." }
             } @else {
-                form data-act=(serde_json::json!({ "kind": "start", "step": report.step }).to_string()) data-new="run" data-then="/bench/ID" {
-                    button.go { "Start the run" }
+                @if let (None, Some(why)) = (self.started, &self.not_yet) { p.caution { b { "Not yet. " } (first_upper(why)) "." } }
+                p.caution { "Eyes and ears: glasses and ear protection before the first rivet. Fingers out of the yoke." }
+                (takes(&report.takes))
+                (self.other_hand())
+            }
+            (self.open())
+            (self.tray())
+            (self.helper())
+            @if !report.set_ups.is_empty() {
+                h2 { "Set-ups, in order" }
+                ol.set-ups { @for it in &report.set_ups { li { (self.set_up(it)) } } }
+                (self.at_hand())
+                (self.prints())
+                (self.start())
+            }
+        }
+    }
+
+    /// Within its own assembly a row needs no more than `web/A`.
+    fn row<'r>(&self, row: &'r str) -> &'r str {
+        let assembly = self.report.step.rsplit_once('/').map_or("", |(assembly, _)| assembly);
+        row.strip_prefix(assembly).and_then(|row| row.strip_prefix('/')).unwrap_or(row)
+    }
+
+    /// Within the thumb's reach wherever the page stands.
+    fn start(&self) -> Markup {
+        html! {
+            @if let Some(run) = self.started {
+                div.start { a.button.go.wide href={ "/bench/" (run) } { "Go on with the run" } }
+            } @else if self.not_yet.is_none() {
+                @let without: Vec<&String> = self.without.iter().map(|(name, _)| name).collect();
+                form.start data-act=(serde_json::json!({ "kind": "start", "step": self.report.step, "without": without }).to_string()) data-new="run" data-then="/bench/ID" {
                     p.caution data-says hidden {}
-                }
-            }
-            p.caution { "Eyes and ears: glasses and ear protection before the first rivet. Fingers out of the yoke." }
-        }
-        @if !report.open.is_empty() {
-            h2 { "Tape these: they stay open" }
-            ul.lines {
-                @for open in &report.open {
-                    li { div.line { span { b { (open.row.strip_prefix(assembly).unwrap_or(&open.row)) } ", " (open.holes) br; small { (open.why) } } span.count { (open.names.len()) } } }
+                    button.go.wide { "Start the run" }
                 }
             }
         }
-        @if !report.bag.is_empty() {
-            h2 { "In the tray" }
-            p.small { "Look at the head marks, and measure the length of three." }
-            table {
-                thead { tr { th scope="col" { "Fastener" } th.n scope="col" { "Need" } th.n scope="col" { "Spare" } } }
-                tbody { @for line in &report.bag { tr { td { (line.fastener) } td.n { (line.need) } td.n { (line.spare) } } } }
+    }
+
+    fn other_hand(&self) -> Markup {
+        html! {
+            @if let Some(other) = &self.other_hand {
+                p.note { "Runs in the order of " a href={ "/bench/" (other.run) } { (other.title) } ", mirrored. " (other.learned) }
             }
         }
-        @if !report.set_ups.is_empty() {
-            h2 { "Set-ups, in order" }
-            ol.set-ups {
-                @for it in &report.set_ups {
-                    li {
-                        b { (it.title) } " · " (it.holes.len()) " holes"
-                        p.small { (it.tool) @if !it.dies.is_empty() { ", " (it.dies) } @if !it.head_on.is_empty() { " · manufactured head " (it.head_on) } }
-                        @if !it.setting.is_empty() { p.small { (it.setting) } }
-                        details { summary { "Why this tool" } p.small { (it.why) } }
+    }
+
+    fn open(&self) -> Markup {
+        html! {
+            @if !self.report.open.is_empty() {
+                h2 { "Tape these: they stay open" }
+                ul.lines {
+                    @for open in &self.report.open {
+                        li { div.line { span { b { (self.row(&open.row)) } ", " (open.holes) br; small { (open.why) } } span.count { (open.names.len()) } } }
                     }
                 }
             }
         }
     }
+
+    fn tray(&self) -> Markup {
+        let report = self.report;
+        html! {
+            @if !report.bag.is_empty() {
+                h2 { "In the tray" }
+                table {
+                    thead { tr { th scope="col" { "Fastener" } th.n scope="col" { "Need" } th.n scope="col" { "Spare" } } }
+                    tbody { @for line in &report.bag { tr { td { (line.fastener) } td.n { (line.need) } td.n { (line.spare) } } } }
+                }
+            }
+            @for it in &report.clecoes {
+                @match it.have {
+                    Some(have) if have < it.need => p.caution { b { "Short of clecoes. " } (it.need) " hold every other hole for " (it.diameter) ", and there are " (have) ": set it in stretches, or borrow " (it.need - have) "." },
+                    Some(_) => p.small { (it.need) " clecoes for " (it.diameter) " hold every other hole." },
+                    None => p.small { (it.need) " clecoes for " (it.diameter) " hold every other hole; how many there are is not in tools.toml." },
+                }
+            }
+        }
+    }
+
+    fn helper(&self) -> Markup {
+        html! {
+            @if !self.report.helper.is_empty() {
+                h2 { "With a helper" }
+                p.small { "These want a second person: keep them for an evening with a helper. The helper's first rivets are looked at from outside before going on." }
+                ul.lines {
+                    @for row in &self.report.helper { li { div.line { span { b { (self.row(&row.row)) } ", " (row.holes) } span.count { (row.count) } } } }
+                }
+            }
+        }
+    }
+
+    fn set_up(&self, it: &SetUpReport) -> Markup {
+        let tool = [&it.tool, &it.with, &it.dies].into_iter().filter(|part| !part.is_empty());
+        let tool: Vec<&str> = tool.map(String::as_str).collect();
+        html! {
+            b { (it.title) } " · " (it.holes.len()) " holes"
+            p.small { @for (n, row) in it.rows.iter().enumerate() { @if n > 0 { "; " } (self.row(&row.row)) ", " (row.holes) } }
+            p.small { (tool.join(", ")) @if it.people > 1 { " · two people" } }
+            @if !it.head_on.is_empty() { p.small { "Manufactured head " (it.head_on) } }
+            @if !it.setting.is_empty() { p.small { (it.setting) } }
+            @for note in &it.notes { p.small { (note) } }
+            details {
+                summary { "Why" }
+                p.small { (first_upper(&it.why)) "." }
+                @for stack in it.stacks.iter().filter(|stack| stack.aim_in.is_some()) {
+                    p.small { (stack.sheets) ": aim at " (decimal(stack.aim_in)) " in high" @if let Some(p) = stack.p_height { "; " (percent(p)) " land inside" } "." }
+                }
+                @for (tool, reason) in &it.refused { p.small { b { (first_upper(tool)) ": " } (reason) "." } }
+            }
+        }
+    }
+
+    /// Tools of this run, each with a way to do without it.
+    fn at_hand(&self) -> Markup {
+        let address = |names: &[&String]| {
+            let names: Vec<String> = names.iter().map(|name| format!("without={name}")).collect();
+            format!("/run/{}?{}", self.report.step, names.join("&"))
+        };
+        let missing: Vec<&String> = self.without.iter().map(|(name, _)| name).collect();
+        html! {
+            @if self.started.is_none() {
+                details.tools open[!missing.is_empty()] {
+                    summary { "A tool is not at hand" }
+                    ul.lines {
+                        @for (name, title) in &self.without {
+                            @let rest: Vec<&String> = missing.iter().copied().filter(|other| *other != name).collect();
+                            li { a href=(address(&rest)) { span { (title) " is here again" } } }
+                        }
+                        @for tool in &self.report.tools {
+                            @let more: Vec<&String> = missing.iter().copied().chain([&tool.name]).collect();
+                            li { a href=(address(&more)) { span { "Without " (tool.title) } } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    fn prints(&self) -> Markup {
+        let step = &self.report.step;
+        html! {
+            h2 { "On paper" }
+            ul.lines.prints {
+                @for (what, title) in [("card", "Run card"), ("labels", "Bag labels"), ("map", "Full-size map")] {
+                    li { div.line { span { (title) } span {
+                        a href={ "/print/" (step) "/" (what) ".pdf?paper=a4" } { "A4" } " "
+                        a href={ "/print/" (step) "/" (what) ".pdf?paper=letter" } { "Letter" }
+                    } } }
+                }
+            }
+        }
+    }
+}
+
+/// What the run takes, and what it is compared with.
+fn takes(it: &TakesReport) -> Markup {
+    let [tool, yoke, dies, _, _, flips] = it.changes;
+    html! {
+        section.takes {
+            p.big { (duration(it.minutes)) " " small { "reckoned" } }
+            dl {
+                dt { "Order" }
+                dd { @if it.proven { "no order of these set-ups is quicker" } @else { "within " (percent(it.gap)) " of the least there can be, " (duration(it.bound_minutes)) } "; row by row as the plan lists them it is " (duration(it.plan_order_minutes)) }
+                dt { "Settings" }
+                dd { (it.settings) @if it.settings > 0 { "; one for each length would be " (it.settings_per_length) ", one for each grip " (it.settings_per_grip) } }
+                dt { "Changes" }
+                dd { (plural(dies as usize, "time other dies", "times other dies")) @if yoke > 0 { ", " (plural(yoke as usize, "other yoke or bar", "other yokes or bars")) } @if tool > 0 { ", " (plural(tool as usize, "other tool", "other tools")) } ", " @if flips == 0 { "never turned over" } @else { "turned over " (plural(flips as usize, "time", "times")) } }
+            }
+        }
+    }
+}
+
+fn plural(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+/// Minutes as they are said: `48 min`, `1 h 12 min`.
+pub fn duration(minutes: f64) -> String {
+    let whole = minutes.round() as u64;
+    match (whole / 60, whole % 60) {
+        (0, 0) => "under 1 min".to_owned(),
+        (0, minutes) => format!("{minutes} min"),
+        (hours, minutes) => format!("{hours} h {minutes:02} min"),
+    }
+}
+
+fn percent(part: f64) -> String {
+    format!("{:.1} %", part * 100.0)
+}
+
+fn decimal(inches: Option<f64>) -> String {
+    inches.map_or_else(String::new, |inches| format!("{inches:.3}").trim_start_matches('0').to_owned())
 }
 
 pub async fn bench(State(app): State<App>, Path(run): Path<String>) -> Response {
@@ -137,6 +311,12 @@ fn bench_main(world: &World, report: &BenchReport) -> Markup {
                 span { "broken ring: drilled out" }
             }
             div.dock {
+                section #bag hidden {
+                    h3 { "The bag first" }
+                    p.now { b #bag-says {} small #bag-look {} }
+                    details { summary { "Write the three lengths down" } label { "Lengths, in, with spaces between" input #bag-lengths autocomplete="off"; } }
+                    div.turn { button.go type="button" #bag-right { "Right bag" } button type="button" #bag-wrong { "Wrong bag" } }
+                }
                 section #scrap hidden {
                     h3 { "Scrap first" }
                     p.small { "One head on scrap of the same stack. A second squeeze may help; a crack means another rivet." }
@@ -170,6 +350,21 @@ fn bench_main(world: &World, report: &BenchReport) -> Markup {
                     p.small { "The second rivet in a hole is usually worse than the first. Structure that departs from the plan goes to the kit's designer." }
                 }
                 p.says #says role="status" {}
+                details #more {
+                    summary { "More" }
+                    div.turn { button type="button" #put-off { "Put off" } a.button href="/" { "Stop for now" } }
+                    @if !report.tools.is_empty() || !report.without.is_empty() {
+                        p.small { "A tool that is not at hand: what is left is put in order without it." }
+                        div.turn.tools {
+                            @for tool in &report.tools { button type="button" data-without=(tool.name) { "Without " (tool.title) } }
+                            @for tool in &report.without { button type="button" data-with=(tool.name) { (tool.title) " is here again" } }
+                        }
+                    }
+                    div.pair {
+                        label { "Bench temperature, as 20 C or 68 F" input #temperature autocomplete="off"; }
+                        button type="button" #temperature-keep { "Keep" }
+                    }
+                }
             }
             section #finished hidden {
                 h2 { "All set" }

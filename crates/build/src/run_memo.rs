@@ -1,0 +1,49 @@
+//! Runs that were reckoned already: a page and the act that follows it see the same one.
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use faying_bench::Run;
+use faying_plan::StepId;
+
+/// How many runs are kept; a phone and a laptop look at two or three.
+const KEPT: usize = 8;
+
+/// Runs by version of the world, step, and tools that are not at hand.
+#[derive(Debug, Default)]
+pub(crate) struct RunMemo(Mutex<Vec<(u64, StepId, Vec<String>, Arc<Run>)>>);
+
+impl RunMemo {
+    /// The run as it was reckoned for this version, or reckoned now.
+    pub(crate) fn get(
+        &self,
+        version: u64,
+        step: StepId,
+        without: &[String],
+        reckon: impl FnOnce() -> Run,
+    ) -> Arc<Run> {
+        let known = self.locked().iter().find_map(|(of, at, less, run)| {
+            ((*of, *at) == (version, step) && less == without).then(|| Arc::clone(run))
+        });
+        // Not under the lock: another page may want another run meanwhile.
+        known.unwrap_or_else(|| {
+            let run = Arc::new(reckon());
+            self.put(version, step, without, &run);
+            run
+        })
+    }
+
+    /// Keeps a run that was searched for longer.
+    pub(crate) fn put(&self, version: u64, step: StepId, without: &[String], run: &Arc<Run>) {
+        let mut kept = self.locked();
+        kept.retain(|(of, at, less, _)| *of == version && !(*at == step && less == without));
+        if kept.len() == KEPT {
+            kept.remove(0);
+        }
+        kept.push((version, step, without.to_vec(), Arc::clone(run)));
+    }
+
+    fn locked(&self) -> std::sync::MutexGuard<'_, Vec<(u64, StepId, Vec<String>, Arc<Run>)>> {
+        // What is kept can be reckoned again, so a thread that died while holding it does no harm.
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
