@@ -13,7 +13,7 @@ use faying_joint::callout::Landing;
 use faying_joint::head::Heights;
 use faying_joint::{Constants, Joint, Joints};
 use faying_plan::tools::{Adjust as ToolAdjust, Times, Tools};
-use faying_plan::{HoleId, Plan, Side, StepId};
+use faying_plan::{HoleId, Plan, Point, Side, StepId};
 use faying_sequence::{Openness, Sequence};
 use faying_standards::limits::ShopHeadLimits;
 use faying_standards::{Cited, Dash, Diameter, Length, RivetType, figures};
@@ -483,9 +483,7 @@ impl Laid {
             let visit = &order[start..start + length];
             let mut set_up = set_up(decided, choices, visit);
             // What it takes: its own jobs, and the change from the one before.
-            let jobs =
-                |jobs: &[u32]| -> f64 { jobs.iter().map(|&job| problem.jobs[job as usize].seconds).sum() };
-            set_up.seconds = jobs(visit);
+            set_up.seconds = visit.iter().map(|&job| problem.jobs[job as usize].seconds).sum();
             let from = match start {
                 0 => problem.start.as_ref().map(|it| it.family.clone()).filter(|_| stands),
                 _ => Some(problem.families[problem.jobs[order[start - 1] as usize].family as usize].clone()),
@@ -892,7 +890,7 @@ fn place_of(plan: &Plan, hole: HoleId) -> ([f64; 2], u16) {
         Some(plane) => plane.0,
         None => plan.planes.len() as u32 + row.0,
     };
-    let at = plan[hole].at.map_or([f64::from(plan[hole].number), 0.0], |at| at.inches());
+    let at = plan[hole].at.map_or([f64::from(plan[hole].number), 0.0], Point::inches);
     (at, (place % u32::from(u16::MAX)) as u16)
 }
 
@@ -930,7 +928,7 @@ fn in_the_way(
     use faying_standards::HeadStyle::{Flush, Universal};
     let plan = bench.plan;
     let style = |one: &Decided| one.need.rivet.map(|(rivet, _)| rivet.head);
-    let drawn = |one: &Decided| plan[one.hole].at.map(|at| at.inches());
+    let drawn = |one: &Decided| plan[one.hole].at.map(Point::inches);
     let flush: Vec<(u32, [f64; 2], f64)> = (0..)
         .zip(decided)
         .filter(|(_, one)| style(one) == Some(Flush) && choices[one.choice].means.is_some())

@@ -167,18 +167,23 @@ fn run_groups_by_set_up_and_fills_the_tray() {
     assert_snapshot!(ended.out, @"
     Left flap, hinge brackets  FL-2, step 4
     Not yet: flap-left/ribs comes before, and has 12 holes to set; set them first.
+    7 min reckoned; no order of these set-ups is quicker; row by row as the plan lists them 7 min
+    2 set-ups, 2 settings (one for each length 2, one for each grip 2)
+    changes: tool 0, yoke or bar 0, dies 0, setting 1, bag 1, turned over 0; as the plan lists them: 0, 0, 0, 1, 1, 0
 
     1. 1/8 universal -5  12 holes
-       squeezer, cupped 1/8 and flat
+       Air squeezer, Deep yoke, Cupped 1/8 and flat
        manufactured head: aft side, shop heads forward
        Prove one head on scrap of the same stack first.
-       D-1 D-3 E-3 E-1 F-1 F-3 D-2 D-4 E-4 E-2 F-2 F-4
+       F-1 F-3 F-2 F-4 E-3 E-1 E-2 E-4 D-3 D-1 D-2 D-4
+       measure F-1 F-3 F-2
 
     2. 1/8 universal -6  8 holes
-       squeezer, cupped 1/8 and flat
+       Air squeezer, Deep yoke, Cupped 1/8 and flat
        manufactured head: aft side, shop heads forward
-       .028 in more open than for 1/8 universal -5; prove it on scrap.
-       H-1 H-3 J-3 J-1 H-2 H-4 J-4 J-2
+       From 1/8 universal -5: .025 more open: 1/2 turn out (.025). Prove it on scrap.
+       H-3 H-1 H-2 H-4 J-3 J-1 J-2 J-4
+       measure H-3 H-1 H-2
 
     Tape these; they stay open:
        flap-left/web/G, holes 1 to 4: held until Fit the hinge pin on the wing: fits the hinge pin: the outboard bracket is lined up on the wing first
@@ -186,6 +191,7 @@ fn run_groups_by_set_up_and_fills_the_tray() {
     Tray (look at the head marks, measure three):
        12 and 2 spare  MS20470AD4-5
        8 and 1 spare  MS20470AD4-6
+       10 clecoes 1/8, at hand: 150
     ");
     let report = faying_in(folder.path(), &["run", "kit", "flap-left/brackets", "--json"]).json();
     has_keys(&report, &["version", "step", "title", "sheet", "set_ups", "open", "bag"]);

@@ -63,8 +63,11 @@ pub fn demo() -> TempDir {
         let file = entry.unwrap().path();
         let name = file.file_name().unwrap();
         if file.extension().is_some_and(|it| it == "toml") {
-            let to =
-                if name == "limits.toml" { folder.path().join("kit").join(name) } else { plan.join(name) };
+            let to = if name == "limits.toml" || name == "tools.toml" {
+                folder.path().join("kit").join(name)
+            } else {
+                plan.join(name)
+            };
             std::fs::copy(&file, to).unwrap();
         }
     }
