@@ -5,7 +5,11 @@
 //! not there. Nothing here waits on a clock; searches are stopped by their own
 //! count of work.
 
-#![allow(clippy::unwrap_used, reason = "a test may fail")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "a test may fail, and reads the published instances where they are"
+)]
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};

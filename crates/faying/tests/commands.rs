@@ -223,7 +223,7 @@ fn every_step_of_the_demo_runs_and_fills_each_hole_once() {
         let text = std::fs::read_to_string(from).unwrap();
         for step in text.lines().filter_map(|line| line.strip_prefix("[steps.")?.strip_suffix(']')) {
             let name = format!("{assembly}/{step}");
-            let ended = faying_in(folder.path(), &["run", "kit", &name, "--json"]);
+            let ended = faying_in(folder.path(), &["run", "kit", &name, "--json", "--seconds", "0"]);
             assert_eq!(ended.code, 0, "{name}: {}", ended.err);
             steps += 1;
             for set_up in ended.json()["set_ups"].as_array().unwrap() {

@@ -5,7 +5,7 @@
 
 use faying_build::World;
 use faying_build::report::{RowHoles, RunReport, SetUpReport};
-use faying_build::room::{HoleId, PlaneId, Run, Side, StepId, figures, head_side, now};
+use faying_build::room::{HoleId, Length, PlaneId, Run, Side, StepId, figures, head_side, now};
 use faying_sheet::card::{Aim, Card, Line, MapHole, OpenHoles, Pick, SetUp, Totals, map};
 use faying_sheet::full_size::{self, FullSize, FullSizeHole};
 use faying_sheet::label::{Label, Labels};
@@ -331,7 +331,7 @@ impl Job<'_> {
                 .at(hole)
                 .and_then(|joint| joint.seats.as_ref().ok())
                 .map(|seats| seats.hole.inches())
-                .or(plan[plan[hole].row].hole_size.map(|size| size.inches())),
+                .or(plan[plan[hole].row].hole_size.map(Length::inches)),
             open: open.contains(&hole),
         };
         let mut pages: Option<Document> = None;
