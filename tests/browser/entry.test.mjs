@@ -127,6 +127,7 @@ test("from an empty folder to set and measured rivets in at most sixty taps and 
   await by.tap(page.locator('[data-live="steps"]').getByRole("link", { name: /Assemble/ }));
   await by.tap(page.getByRole("button", { name: "Start the run" }));
   await page.waitForURL("**/bench/*");
+  await by.tap(page.getByRole("button", { name: "Right bag" }));
   await by.type(page.locator("#scrap-width"), ".18");
   await by.type(page.locator("#scrap-height"), ".06");
   await by.tap(page.getByRole("button", { name: "Scrap measured" }));

@@ -243,7 +243,7 @@ fn the_order_takes_no_longer_than_the_plans_own() {
             format!("R{n} = {{ at = [[{}, 1]], rivet = \"{rivet}\"{head} }}\n", 10.75 + f64::from(n))
         })
         .collect();
-    let plan = plan(&format!("{rows}"));
+    let plan = plan(&rows);
     let run = the_run(&plan, &Ask::default());
     let takes = &run.takes;
     assert!(takes.seconds < takes.plan_order, "{takes:?}");

@@ -193,10 +193,13 @@ impl World {
             }
             _ => None,
         });
-        let checked = newest(&run.bags).and_then(|act| match &self.state.act(act).event {
-            Event::BagChecked(bag) if bag.head_mark => Some(bag_words(bag)),
+        // A bag that was looked at in this run is the same bag at the next set-up.
+        let looked = run.bags.iter().rev().filter(|(_, act)| self.state.counts(*act));
+        let bags = looked.filter_map(|(_, act)| match &self.state.act(*act).event {
+            Event::BagChecked(bag) if bag.fastener == frozen.fastener => Some(bag),
             _ => None,
         });
+        let checked = bags.take(1).find(|bag| bag.head_mark).map(bag_words);
         let heights = frozen.least_height.zip(frozen.most_height);
         BenchSetUp {
             key: frozen.key.clone(),

@@ -13,6 +13,7 @@
   let measuring = null;     // the hole whose head is being measured
   let scrapSkipped = new Set();
   let later = new Set();    // heads whose measuring was put off
+  let asideHole = null;     // the hole that is not right
   let stopped = "";         // why the run stands still, until the next rivet
   let acts = [...run.acts]; // what can be taken back, newest last
   const mine = new Set();
@@ -255,7 +256,7 @@
     draw();
   };
   $("bag-right").onclick = () => {
-    setUp().bag.checked = "looked at";
+    for (const one of run.set_ups) if (one.bag?.fastener === setUp().bag.fastener) one.bag.checked = "looked at";
     act({ kind: "bag", set_up: setUp().key, head_mark: true, lengths: $("bag-lengths").value.split(/[\s;]+/).filter(Boolean) }, "bag looked at");
     $("bag-lengths").value = "";
     draw();
@@ -287,7 +288,7 @@
     if (hole) notRight(hole);
   };
   const notRight = (hole) => {
-    $("not-right").dataset.hole = hole.name;
+    asideHole = hole;
     $("not-right-title").textContent = `${hole.short} is not right`;
     $("not-right").hidden = false;
     $("drilled").disabled = !hole.set;
@@ -303,14 +304,14 @@
     if (!$("scrap").hidden) $("scrap-width").focus();
   };
   $("drilled").onclick = () => {
-    const hole = holes.get($("not-right").dataset.hole);
+    const hole = holes.get(asideHole.name);
     hole.set = false; hole.measured = false; hole.opened = true;
     act({ kind: "open", hole: hole.name, why: $("why").value }, `${hole.short} drilled out`, () => { hole.set = true; hole.opened = false; });
     leave();
   };
   $("noted").onclick = () => {
     if (!$("why").value.trim()) { $("why").focus(); return; }
-    act({ kind: "note", about: $("not-right").dataset.hole, text: $("why").value });
+    act({ kind: "note", about: asideHole.name, text: $("why").value });
     leave();
   };
   $("leave").onclick = leave;

@@ -99,6 +99,10 @@ fn main(world: &World, failed: Option<&str>) -> Markup {
                 div.bar { i style={ "width:" (set * 100 / holes.len()) "%" } {} }
             }
         }
+        // Whoever comes back to the bench has one thumb free.
+        @if let Some(run) = runs.last() {
+            div.start { a.button.go.wide href={ "/bench/" (run.run) } { "Go on: " (step_title(world, &run.step)) } }
+        }
     }
 }
 
