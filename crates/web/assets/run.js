@@ -17,6 +17,7 @@
   let stopped = "";         // why the run stands still, until the next rivet
   let acts = [...run.acts]; // what can be taken back, newest last
   const mine = new Set();
+  const unanswered = new Set(); // newer than anything the server says
 
   const setUp = () => run.set_ups[current];
   const all = () => setUp().holes.map((hole) => holes.get(hole.name));
@@ -99,7 +100,10 @@
       $("bag-look").textContent = `Head: ${it.bag.mark || "its mark is not known here; compare with the bag's own label"}. ${it.bag.length_in ? `Three rivets: about ${size(it.bag.length_in)} in long${it.bag.over_head ? ", over the head" : " under the head"}.` : "Measure three."}`;
     }
     const scrap = it.coupon && !it.proven && !scrapSkipped.has(current) && empty().length > 0 && !bag && !aside && measuring === null;
+    const comes = scrap && $("scrap").hidden;
     $("scrap").hidden = !scrap;
+    // The caliper types into whatever has the focus.
+    if (comes) $("scrap-width").focus({ preventScroll: true });
     // Open while the squeezer is being set, out of the way while rivets are.
     if (shown !== `${current} ${scrap || bag}`) { $("facts").open = scrap || bag || !it.coupon; shown = `${current} ${scrap || bag}`; }
     $("measuring").hidden = measuring === null;
@@ -156,6 +160,7 @@
   const act = (body, says, undo) => {
     const id = Acts.newId();
     mine.add(id);
+    unanswered.add(id);
     if (says) acts.push({ id, says, undo });
     return Acts.add({ id, run: run.run, ...body });
   };
@@ -260,7 +265,6 @@
     act({ kind: "bag", set_up: setUp().key, head_mark: true, lengths: $("bag-lengths").value.split(/[\s;]+/).filter(Boolean) }, "bag looked at");
     $("bag-lengths").value = "";
     draw();
-    if (!$("scrap").hidden) $("scrap-width").focus();
   };
   $("bag-wrong").onclick = () => {
     act({ kind: "bag", set_up: setUp().key, head_mark: false, lengths: [] });
@@ -301,7 +305,6 @@
     $("why").value = "";
     picked = [];
     draw();
-    if (!$("scrap").hidden) $("scrap-width").focus();
   };
   $("drilled").onclick = () => {
     const hole = holes.get(asideHole.name);
@@ -346,6 +349,7 @@
   document.addEventListener("act-answered", (event) => {
     const { act: done, answer } = event.detail;
     if (!mine.has(done.id)) return;
+    unanswered.delete(done.id);
     event.preventDefault(); // shown here
     if (answer.answer === "refused") {
       acts = acts.filter((one) => one.id !== done.id);
@@ -360,13 +364,13 @@
 
   const reload = async () => {
     // What still waits here is newer than what the server knows.
-    if ((await Acts.waiting()).length) return;
+    if (unanswered.size || (await Acts.waiting()).length) return;
     // Out of reach for a moment is nothing to cry about: the next version brings the next try.
     const response = await fetch(`/bench/${encodeURIComponent(run.run)}/data`).catch(() => null);
     if (!response?.ok) return;
     const fresh = await response.json();
     // A tap during the answer is newer than the answer; its own answer brings the next one.
-    if ((await Acts.waiting()).length || fresh.version < version) return;
+    if ((await Acts.waiting()).length || unanswered.size || fresh.version < version) return;
     // A plan that was changed has other names and maps: the page is made anew.
     if (fresh.revision !== run.revision || fresh.changes !== run.changes) { location.reload(); return; }
     version = fresh.version;
