@@ -642,8 +642,12 @@ fn measure(world: &World, name: &str, raw: &Typed<'_>, instrument: &str) -> Chec
         limits: verdict.as_ref().map_or_else(String::new, |verdict| verdict.limits.clone()),
         verdict: word(verdict.as_ref()),
     };
+    let outside = verdict.as_ref().is_some_and(|verdict| verdict.inside == Some(false));
     let mut says = verdict.map_or_else(String::new, |verdict| verdict.reasons.join(" "));
-    if let Some(drift) = measured.height.and_then(|height| world.drift_words(hole, height)) {
+    // A head that is outside stops the run; that the setting drifts is no news then.
+    if let (false, Some(drift)) =
+        (outside, measured.height.and_then(|height| world.drift_words(hole, height)))
+    {
         says = format!("{says} {drift}").trim().to_owned();
     }
     Ok((event.into(), says))
