@@ -7,13 +7,16 @@
 //!
 //! The room decides nothing about what stays open; `sequence` has said so.
 
+mod first;
+mod pick;
+
 use std::collections::{BTreeMap, HashMap};
 
 use faying_joint::callout::Landing;
 use faying_joint::head::Heights;
 use faying_joint::{Constants, Joint, Joints};
 use faying_plan::tools::{Adjust as ToolAdjust, Times, Tools};
-use faying_plan::{HoleId, Plan, Point, Side, StepId};
+use faying_plan::{HoleId, Plan, Point, RowId, Side, StepId};
 use faying_sequence::{Openness, Sequence};
 use faying_standards::limits::ShopHeadLimits;
 use faying_standards::{Cited, Dash, Diameter, Length, RivetType, figures};
@@ -22,6 +25,9 @@ use crate::need::{Need, need};
 use crate::order;
 use crate::reach::{Means, Reach, Reaches, Refused, Way};
 use crate::settings::{self, Adjust, Group, Head, Settings, Spring, Stand};
+
+use first::Passes;
+use pick::Picked;
 
 /// Parts of a turn that a mark on the ram shows.
 const PART_OF_TURN: u32 = 8;
@@ -363,9 +369,13 @@ impl Laid {
         if holes.is_empty() {
             return;
         }
-        let (mut decided, choices) = decide(bench, holes);
+        let ways = ways(bench, holes);
+        let picked = pick::tools(&ways, bench, &mut |picked| {
+            tried(bench, asked.step, holes, picked, standing.as_ref())
+        });
+        let (mut decided, choices) = decide(bench, holes, &picked);
         self.settle(bench, &mut decided, &choices);
-        let (problem, passes) = problem(bench, &decided, &choices, standing.as_ref());
+        let (problem, passes) = problem(bench, asked.step, &decided, &choices, standing.as_ref());
         let mut answer = order::solve(&problem, 1, stop)
             .expect("families, jobs and passes are made here and wait for each other in no circle");
         if let Some((order, cost)) = followed(&problem, &decided, asked.follow) {
@@ -374,7 +384,7 @@ impl Laid {
         }
         self.reckon(&problem, &passes.listed, &answer);
         self.visits(&decided, &choices, &problem, &answer.order, standing.is_some());
-        self.hold(bench, &decided, &passes.second);
+        self.hold(bench, &decided);
     }
 
     /// Chooses the settings of every squeezer, yoke and pair of dies.
@@ -499,16 +509,21 @@ impl Laid {
         }
     }
 
-    /// Clecoes for the holes of the second pass.
-    fn hold(&mut self, bench: &Bench<'_>, decided: &[Decided], second: &[bool]) {
-        for (one, _) in decided.iter().zip(second).filter(|(_, second)| **second) {
-            let Some(diameter) = one.need.rivet.map(|(rivet, _)| rivet.diameter) else { continue };
+    /// Clecoes in every other hole of a row, whichever tool sets it.
+    fn hold(&mut self, bench: &Bench<'_>, decided: &[Decided]) {
+        let mut rows: BTreeMap<(RowId, Diameter), usize> = BTreeMap::new();
+        for one in decided {
+            let Some((rivet, _)) = one.need.rivet else { continue };
+            *rows.entry((bench.plan[one.hole].row, rivet.diameter)).or_default() += 1;
+        }
+        for ((_, diameter), holes) in rows.into_iter().filter(|(_, holes)| *holes > 1) {
+            let need = holes / 2;
             match self.clecoes.iter_mut().find(|it| it.diameter == diameter) {
-                Some(line) => line.need += 1,
+                Some(line) => line.need += need,
                 None => {
                     let mut own = bench.plan.tools.clecoes.iter().filter(|it| it.diameter == diameter);
                     let have = own.next().map(|it| it.count as usize);
-                    self.clecoes.push(Clecoes { diameter, need: 1, have });
+                    self.clecoes.push(Clecoes { diameter, need, have });
                 }
             }
         }
@@ -539,22 +554,41 @@ fn change_seconds(costs: &order::Costs, from: &order::Family, to: &order::Family
     changes + proofs
 }
 
-/// Need, tool and face of every hole.
-fn decide(bench: &Bench<'_>, holes: &[HoleId]) -> (Vec<Decided>, Vec<Choice>) {
-    let needs: Vec<Need> = holes.iter().map(|&hole| need(bench.plan, bench.joints, hole)).collect();
+/// What sets each hole with the tools at hand, best first.
+fn ways<'b>(bench: &Bench<'b>, holes: &[HoleId]) -> Vec<Vec<&'b Way>> {
     let at_hand =
         |way: &&Way| !tool_names(&bench.plan.tools, way).iter().any(|name| bench.without.contains(name));
-    let ways: Vec<Vec<&Way>> = (0..holes.len())
-        .map(|at| match bench.reaches.at(holes[at]) {
-            Some(reach) => reach.choices.iter().filter(at_hand).collect(),
-            None => Vec::new(),
-        })
-        .collect();
-    let picked = few_tools(&ways);
+    let of = |&hole: &HoleId| match bench.reaches.at(hole) {
+        Some(reach) => reach.choices.iter().filter(at_hand).collect(),
+        None => Vec::new(),
+    };
+    holes.iter().map(of).collect()
+}
+
+/// What a run with these tools takes, roughly: the first order that is found.
+///
+/// Rivets that come out again are not in it: nobody knows the odds of gun and bar.
+fn tried(
+    bench: &Bench<'_>,
+    step: StepId,
+    holes: &[HoleId],
+    picked: &[Picked<'_>],
+    standing: Option<&(Vec<String>, HoleId)>,
+) -> f64 {
+    let (mut decided, choices) = decide(bench, holes, picked);
+    let mut laid = Laid::default();
+    laid.settle(bench, &mut decided, &choices);
+    let (problem, _) = problem(bench, step, &decided, &choices, standing);
+    order::solve(&problem, 1, &mut |_| true).map_or(f64::INFINITY, |answer| answer.cost.seconds)
+}
+
+/// Need, tool and face of every hole.
+fn decide(bench: &Bench<'_>, holes: &[HoleId], picked: &[Picked<'_>]) -> (Vec<Decided>, Vec<Choice>) {
+    let needs = holes.iter().map(|&hole| need(bench.plan, bench.joints, hole));
     let mut choices: Vec<Choice> = Vec::new();
     let mut decided = Vec::with_capacity(holes.len());
     for (at, (&hole, need)) in holes.iter().zip(needs).enumerate() {
-        let choice = choice(bench, picked[at], bench.reaches.at(hole));
+        let choice = choice(bench, picked[at].way, bench.reaches.at(hole));
         // Reasons differ from hole to hole; the tool is what makes a set-up.
         let known = choices.iter().position(|known| {
             (known.means, &known.tool, &known.with, &known.dies, known.people)
@@ -567,7 +601,10 @@ fn decide(bench: &Bench<'_>, holes: &[HoleId]) -> (Vec<Decided>, Vec<Choice>) {
         if known.is_some() {
             merge_reasons(&mut choices[number], choice);
         }
-        let on = on(bench, hole, &need, &choices[number], picked[at]);
+        if let Some(note) = picked[at].instead.as_ref().filter(|note| !choices[number].notes.contains(note)) {
+            choices[number].notes.push(note.clone());
+        }
+        let on = on(bench, hole, &need, &choices[number], picked[at].way);
         decided.push(Decided { hole, need, choice: number, opening: None, aim: None, on });
     }
     (decided, choices)
@@ -582,49 +619,6 @@ fn merge_reasons(known: &mut Choice, other: Choice) {
         }
     }
     known.warn |= other.warn;
-}
-
-/// A way for each hole, so that few tools are used: of the kind that suits the hole best, the
-/// tool that reaches most of those left, again and again.
-fn few_tools<'w>(ways: &[Vec<&'w Way>]) -> Vec<Option<&'w Way>> {
-    let kind = |means: Means| match means {
-        Means::Squeezer { .. } => 0,
-        Means::BackRiveting { .. } => 1,
-        Means::GunAndBar { .. } => 2,
-    };
-    let mut picked: Vec<Option<&Way>> = vec![None; ways.len()];
-    let mut left: Vec<usize> = (0..ways.len()).filter(|&at| !ways[at].is_empty()).collect();
-    // A hole's own kind and people are those of its best way.
-    let suits = |at: usize, way: &Way| {
-        let best = ways[at][0];
-        kind(way.means) == kind(best.means) && way.people <= best.people
-    };
-    while !left.is_empty() {
-        // How many a tool reaches; among equals the one that stands nearest to the front.
-        let mut reach: HashMap<Means, (usize, usize)> = HashMap::new();
-        for &at in &left {
-            for (rank, way) in ways[at].iter().enumerate().filter(|(_, way)| suits(at, way)) {
-                let entry = reach.entry(way.means).or_default();
-                entry.0 += 1;
-                entry.1 += rank;
-            }
-        }
-        let order = |means: Means| match means {
-            Means::Squeezer { squeezer, yoke } => (0, squeezer, yoke),
-            Means::BackRiveting { gun, plate } => (1, gun, plate),
-            Means::GunAndBar { gun, bar } => (2, gun, bar),
-        };
-        let best = reach.into_iter().min_by_key(|&(means, (count, rank))| {
-            (kind(means), std::cmp::Reverse(count), rank, order(means))
-        });
-        let Some((means, _)) = best else { break };
-        left.retain(|&at| {
-            let way = ways[at].iter().find(|way| way.means == means && suits(at, way));
-            picked[at] = way.copied();
-            way.is_none()
-        });
-    }
-    picked
 }
 
 /// Names of everything that a way uses, as `tools.toml` has them.
@@ -796,17 +790,10 @@ fn stands_at(bench: &Bench<'_>, dies: &str, spring: Spring, groups: &[Group]) ->
     }
 }
 
-/// Every other hole of a stretch first, then those between.
-struct Passes {
-    /// Whether a job is of the second pass.
-    second: Vec<bool>,
-    /// The jobs as the plan lists their rows, each stretch in its two passes.
-    listed: Vec<u32>,
-}
-
 /// Jobs for the order, and their passes.
 fn problem(
     bench: &Bench<'_>,
+    step: StepId,
     decided: &[Decided],
     choices: &[Choice],
     standing: Option<&(Vec<String>, HoleId)>,
@@ -842,19 +829,7 @@ fn problem(
         })
         .collect();
 
-    let stretches = stretches(plan, decided, &family_of);
-    let mut before = Vec::new();
-    let mut passes = Passes { second: vec![false; decided.len()], listed: Vec::new() };
-    for stretch in &stretches {
-        let pass = |pass: usize| stretch.iter().copied().skip(pass).step_by(2);
-        passes.listed.extend(pass(0).chain(pass(1)));
-        for then in pass(1) {
-            passes.second[then as usize] = true;
-            before.extend(pass(0).map(|first| (first, then)));
-        }
-    }
-    before.extend(in_the_way(bench, decided, choices, &before));
-
+    let passes = Passes::of(plan, decided, &family_of);
     let jobs = decided
         .iter()
         .enumerate()
@@ -880,7 +855,9 @@ fn problem(
         seconds_per_inch: times.foot.value / 12.0,
         between_places: times.plane.value,
     };
-    (order::Problem { families, jobs, before, costs, start }, passes)
+    let mut problem = order::Problem { families, jobs, before: Vec::new(), costs, start };
+    problem.before = first::before(bench, step, decided, choices, &passes, &problem);
+    (problem, passes)
 }
 
 /// Where a hole lies, in inches, and in which place: its plane, or its row where it is not drawn.
@@ -892,70 +869,6 @@ fn place_of(plan: &Plan, hole: HoleId) -> ([f64; 2], u16) {
     };
     let at = plan[hole].at.map_or([f64::from(plan[hole].number), 0.0], Point::inches);
     (at, (place % u32::from(u16::MAX)) as u16)
-}
-
-/// Holes of a row that follow one another with one set-up, as jobs.
-fn stretches(plan: &Plan, decided: &[Decided], family_of: &[u16]) -> Vec<Vec<u32>> {
-    let mut jobs: Vec<u32> = (0..decided.len() as u32).collect();
-    jobs.sort_by_key(|&job| decided[job as usize].hole);
-    let mut stretches: Vec<Vec<u32>> = Vec::new();
-    for job in jobs {
-        let hole = decided[job as usize].hole;
-        let goes_on = stretches.last().and_then(|stretch| stretch.last()).is_some_and(|&last| {
-            let before = decided[last as usize].hole;
-            plan[before].row == plan[hole].row && family_of[last as usize] == family_of[job as usize]
-        });
-        match stretches.last_mut() {
-            Some(stretch) if goes_on => stretch.push(job),
-            _ => stretches.push(vec![job]),
-        }
-    }
-    // As the step lists them.
-    stretches.sort_by_key(|stretch| stretch.iter().copied().min());
-    stretches
-}
-
-/// Flush before protruding where the protruding head is in the way of the die.
-///
-/// A protruding head within half a die of a flush rivet keeps the die from
-/// lying flat on the skin.
-fn in_the_way(
-    bench: &Bench<'_>,
-    decided: &[Decided],
-    choices: &[Choice],
-    passes: &[(u32, u32)],
-) -> Vec<(u32, u32)> {
-    use faying_standards::HeadStyle::{Flush, Universal};
-    let plan = bench.plan;
-    let style = |one: &Decided| one.need.rivet.map(|(rivet, _)| rivet.head);
-    let drawn = |one: &Decided| plan[one.hole].at.map(Point::inches);
-    let flush: Vec<(u32, [f64; 2], f64)> = (0..)
-        .zip(decided)
-        .filter(|(_, one)| style(one) == Some(Flush) && choices[one.choice].means.is_some())
-        .filter_map(|(job, one)| {
-            let (rivet, _) = one.need.rivet?;
-            let dies = plan.tools.dies.iter().find(|dies| dies.title == choices[one.choice].dies)?;
-            let half = dies.across.max(dies.across_shop).inches() / 2.0;
-            Some((job, drawn(one)?, half.max(rivet.diameter.length().inches())))
-        })
-        .collect();
-    if flush.is_empty() {
-        return Vec::new();
-    }
-    let mut pairs = Vec::new();
-    for (job, one) in (0_u32..).zip(decided).filter(|(_, one)| style(one) == Some(Universal)) {
-        let (Some(at), Some((rivet, _))) = (drawn(one), one.need.rivet) else { continue };
-        let head = figures().rivet_size(rivet).map_or(0.0, |size| size.head_diameter.inches() / 2.0);
-        for &(first, beside, half) in &flush {
-            let same_plane =
-                plan[plan[decided[first as usize].hole].row].plane == plan[plan[one.hole].row].plane;
-            let apart = (at[0] - beside[0]).hypot(at[1] - beside[1]);
-            if same_plane && apart < half + head && !passes.contains(&(job, first)) {
-                pairs.push((first, job));
-            }
-        }
-    }
-    pairs
 }
 
 /// One set-up from the jobs of a visit.

@@ -261,3 +261,88 @@ fn other_fasteners_are_carried_as_written() {
     assert_eq!(set_up.change, Change::None);
     assert!(set_up.measure.is_empty());
 }
+
+/// A text of its own, where the usual spar does not do; its step is `spar/all`.
+fn plan_of(text: &str) -> Plan {
+    let reading = read(vec![SourceText { name: "plan/spar.toml".into(), text: text.into() }]);
+    assert_eq!(reading.findings, [], "the plan of a test is sound");
+    reading.plan
+}
+
+#[test]
+fn a_rivet_under_a_doubler_comes_before_the_rivets_that_hold_the_doubler() {
+    // The doubler is drawn over row A at 1 to 9, and A is through web and cap alone: it lies under it.
+    // A8 and A10 (at 15 and 19) lie beside it. By the pitch alone A would be walked last or first at will;
+    // with the doubler's own row nearer to the start, the shorter way would begin with B.
+    let plan = plan_of(
+        "format = 1\nid = \"spar\"\n[usual]\nhead = \"aft\"\n[parts]\nweb = { thickness = 0.040 }\n\
+         cap = { thickness = 0.040 }\ndoubler = { thickness = 0.063 }\n[planes.web]\nnear = \"aft\"\nfar = \"forward\"\n\
+         layers = [\"doubler\", \"web\", \"cap\"]\noutline.doubler = { rect = [0, 0, 10, 2] }\n\
+         outline.web = { rect = [0, 0, 20, 2] }\noutline.cap = { rect = [0, 0, 20, 2] }\n[planes.web.rows]\n\
+         B = { from = [1, 1.5], to = [9, 1.5], count = 5, rivet = \"MS20470AD4\" }\n\
+         A = { from = [1, 0.5], to = [19, 0.5], count = 10, rivet = \"MS20470AD4\", through = [\"web\", \"cap\"] }\n\
+         [steps.all]\nadds = [\"web\", \"cap\", \"doubler\"]\nsets = [\"web\"]\n",
+    );
+    let run = the_run(&plan, &Ask::default());
+    let order = order(&plan, &run);
+    let at = |name: String| order.iter().position(|it| *it == name).unwrap();
+    let last_under = (1..=5).map(|n| at(format!("A{n}"))).max().unwrap();
+    let first_over = (1..=5).map(|n| at(format!("B{n}"))).min().unwrap();
+    assert!(last_under < first_over, "the doubler hides A1 to A5: {order:?}");
+}
+
+#[test]
+fn a_side_that_the_step_closes_is_finished_before_what_closes_it() {
+    // The skin is a plane of its own and hides the web's forward side in the same step.
+    let plan = plan_of(
+        "format = 1\nid = \"spar\"\n[usual]\nhead = \"aft\"\n[parts]\nweb = { thickness = 0.040 }\n\
+         cap = { thickness = 0.040 }\nskin = { thickness = 0.025 }\n[planes.skin]\nnear = \"aft\"\nfar = \"forward\"\n\
+         layers = [\"skin\", \"cap\"]\noutline.skin = { rect = [0, 0, 20, 2] }\noutline.cap = { rect = [0, 0, 20, 2] }\n\
+         [planes.skin.rows]\nS = { from = [1, 1], to = [9, 1], count = 5, rivet = \"MS20470AD4\" }\n\
+         [planes.web]\nnear = \"aft\"\nfar = \"forward\"\n\
+         layers = [\"web\", \"cap\"]\noutline.web = { rect = [0, 0, 20, 2] }\noutline.cap = { rect = [0, 0, 20, 2] }\n\
+         [planes.web.rows]\nA = { from = [1, 1], to = [9, 1], count = 5, rivet = \"MS20470AD4\" }\n\
+         [steps.frame]\nadds = [\"web\", \"cap\"]\n\
+         [steps.all]\nadds = [\"skin\"]\nsets = [\"skin\", \"web\"]\ncloses = [\"web: forward\"]\nafter = [\"frame\"]\n",
+    );
+    let run = the_run(&plan, &Ask::default());
+    let order = order(&plan, &run);
+    let (first_skin, last_web) = (
+        order.iter().position(|it| it.starts_with('S')).unwrap(),
+        order.iter().rposition(|it| it.starts_with('A')).unwrap(),
+    );
+    assert!(last_web < first_skin, "the skin hides the web: {order:?}");
+}
+
+#[test]
+fn a_tool_that_is_out_anyway_sets_the_few_that_would_need_another() {
+    // A sheet of 30 by 30 in: row A in its middle is 14 in and more from every edge, beyond the deep
+    // yoke's 4 in; row B, two holes near the edge, is within it. For B alone the squeezer would cost a
+    // tool (or yoke, dies) and a head on scrap, minutes for two rivets.
+    let plan = plan_of(
+        "format = 1\nid = \"spar\"\n[usual]\nhead = \"aft\"\n[parts]\nweb = { thickness = 0.040 }\n\
+         cap = { thickness = 0.040 }\n[planes.web]\nnear = \"aft\"\nfar = \"forward\"\n\
+         layers = [\"web\", \"cap\"]\noutline.web = { rect = [0, 0, 30, 30] }\noutline.cap = { rect = [0, 0, 30, 30] }\n\
+         [planes.web.rows]\nA = { from = [14, 14], to = [16, 14], count = 6, rivet = \"MS20470AD4\" }\n\
+         B = { from = [14, 1], to = [16, 1], count = 2, rivet = \"MS20470AD4\" }\n\
+         [steps.all]\nadds = [\"web\", \"cap\"]\nsets = [\"web\"]\n",
+    );
+    let alone = the_run(&plan, &Ask { set: &["A/1", "A/2", "A/3", "A/4", "A/5", "A/6"], ..Ask::default() });
+    assert!(
+        alone.set_ups[0].choice.tool.contains("squeezer"),
+        "by itself B is squeezed: {:?}",
+        alone.set_ups[0].choice
+    );
+    let run = the_run(&plan, &Ask::default());
+    assert_eq!(
+        run.set_ups.len(),
+        1,
+        "{:?}",
+        run.set_ups.iter().map(|it| it.choice.words()).collect::<Vec<_>>()
+    );
+    assert!(
+        run.set_ups[0].choice.notes.iter().any(|note| note.contains("is out anyway")),
+        "{:?}",
+        run.set_ups[0].choice
+    );
+}

@@ -24,6 +24,8 @@ pub struct Stacks {
     of_hole: Vec<u32>,
     /// Rows whose list of layers differs from what the outlines say, with the first such hole.
     pub differ: Vec<(RowId, HoleId, Vec<PieceId>)>,
+    /// Layers drawn over a hole that its row's list leaves out: the hole lies under them and is not through them.
+    pub under: Vec<(HoleId, PieceId)>,
 }
 
 impl Stacks {
@@ -57,11 +59,15 @@ impl Stacks {
                 let Some(at) = plan[hole].at else { continue };
                 shapes.at(at.inches(), &mut layers);
                 // A plane without a single outline says nothing; the list stands alone.
-                if let Some(through) = through.filter(|_| shapes.any_outline && !differs)
+                if let Some(through) = through.filter(|_| shapes.any_outline)
                     && layers != through
                 {
-                    self.differ.push((row, hole, layers.clone()));
-                    differs = true;
+                    if !differs {
+                        self.differ.push((row, hole, layers.clone()));
+                        differs = true;
+                    }
+                    let left_out = layers.iter().filter(|piece| !through.contains(piece));
+                    self.under.extend(left_out.map(|&piece| (hole, piece)));
                 }
                 self.of_hole[hole.index()] = self.intern(known, through.unwrap_or(&layers));
             }
