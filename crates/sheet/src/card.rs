@@ -145,7 +145,7 @@ pub struct Totals {
     pub flips: u32,
     /// What it takes: "48 min".
     pub minutes: String,
-    /// What no order can be below: "46 min".
+    /// How good that is, in words: "no order takes less than 46 min".
     pub bound: String,
     /// What the order of the plan would take: "1 h 12 min".
     pub plan_order: String,
@@ -305,7 +305,7 @@ impl Card {
         if !totals.minutes.is_empty() {
             let mut lines = vec![];
             if !totals.bound.is_empty() {
-                lines.push(format!("no order under {}", totals.bound));
+                lines.push(totals.bound.clone());
             }
             if !totals.plan_order.is_empty() {
                 lines.push(format!("in plan order {}", totals.plan_order));

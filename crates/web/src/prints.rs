@@ -11,6 +11,7 @@ use faying_sheet::full_size::{self, FullSize, FullSizeHole};
 use faying_sheet::label::{Label, Labels};
 use faying_sheet::{Date, Document, Paper, pdf};
 
+use crate::layout::first_upper;
 use crate::pages::run::duration;
 
 /// What can be printed for a step.
@@ -168,7 +169,7 @@ impl Job<'_> {
                 bound: if takes.proven {
                     "no order is quicker".to_owned()
                 } else {
-                    format!("at least {}", duration(takes.bound_minutes))
+                    format!("no order takes less than {}", duration(takes.bound_minutes))
                 },
                 plan_order: duration(takes.plan_order_minutes),
             },
@@ -237,7 +238,7 @@ impl Job<'_> {
             first: it.measure.iter().take(first).cloned().collect(),
             one_in: None,
             then: it.measure.iter().skip(first).cloned().collect(),
-            notes,
+            notes: notes.iter().map(|note| first_upper(note)).collect(),
         }
     }
 

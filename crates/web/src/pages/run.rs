@@ -174,10 +174,10 @@ impl Before<'_> {
         html! {
             b { (it.title) } " · " (it.holes.len()) " holes"
             p.small { @for (n, row) in it.rows.iter().enumerate() { @if n > 0 { "; " } (self.row(&row.row)) ", " (row.holes) } }
-            p.small { (tool.join(", ")) @if it.people > 1 { " · two people" } }
+            p.small { (first_upper(&tool.join(", "))) @if it.people > 1 { " · two people" } }
             @if !it.head_on.is_empty() { p.small { "Manufactured head " (it.head_on) } }
             @if !it.setting.is_empty() { p.small { (it.setting) } }
-            @for note in &it.notes { p.small { (note) } }
+            @for note in &it.notes { p.small { (first_upper(note)) } }
             details {
                 summary { "Why" }
                 p.small { (first_upper(&it.why)) "." }
@@ -241,11 +241,22 @@ fn takes(it: &TakesReport) -> Markup {
                 dt { "Order" }
                 dd { @if it.proven { "no order of these set-ups is quicker" } @else { "within " (percent(it.gap)) " of the least there can be, " (duration(it.bound_minutes)) } "; row by row as the plan lists them it is " (duration(it.plan_order_minutes)) }
                 dt { "Settings" }
-                dd { (it.settings) @if it.settings > 0 { "; one for each length would be " (it.settings_per_length) ", one for each grip " (it.settings_per_grip) } }
+                dd { (it.settings) @if it.settings > 0 { "; one for each length would be " (it.settings_per_length) (against(it, 1)) ", one for each grip " (it.settings_per_grip) (against(it, 2)) } }
                 dt { "Changes" }
                 dd { (plural(dies as usize, "time other dies", "times other dies")) @if yoke > 0 { ", " (plural(yoke as usize, "other yoke or bar", "other yokes or bars")) } @if tool > 0 { ", " (plural(tool as usize, "other tool", "other tools")) } ", " @if flips == 0 { "never turned over" } @else { "turned over " (plural(flips as usize, "time", "times")) } }
             }
         }
+    }
+}
+
+/// What another choice of settings would take, set-ups and rivets drilled out again together.
+fn against(it: &TakesReport, other: usize) -> String {
+    let more = it.settings_minutes[other] - it.settings_minutes[0];
+    let more_words = duration(more.abs());
+    match more.round() as i64 {
+        0 => String::new(),
+        1.. => format!(" ({more_words} more, rework with it)"),
+        _ => format!(" ({more_words} less, rework with it)"),
     }
 }
 
