@@ -2,9 +2,9 @@
 //!
 //! A refusal says why; nothing is taken in part without saying so.
 
+use faying_joint::in_force;
 use faying_joint::judge::{Defects, Measured, Verdict, judge};
 use faying_joint::seats::ShopSeat;
-use faying_joint::{Constants, in_force};
 use faying_plan::{HoleId, StepId};
 use faying_record::{
     BagChecked, BenchTemperature, ConstantsAdopted, CouponProven, Event, HeadMeasured, HoleOpened,
@@ -690,7 +690,7 @@ impl World {
     pub fn judge(&self, hole: HoleId, measured: &Measured) -> Option<Verdict> {
         let plan = self.plan();
         let rivet = plan[plan[hole].row].rivet?;
-        let constants = Constants::with(&plan.limits);
+        let constants = &self.side.joints.constants;
         let limits = in_force(rivet, &plan.limits);
         // A head on a flat joint is measured from the flat; nobody needs to say so.
         let flat = self
@@ -700,6 +700,6 @@ impl World {
             .and_then(|joint| joint.seats.as_ref().ok())
             .is_some_and(|seats| seats.shop_seat == ShopSeat::Flat);
         let seat = measured.seat.or(flat.then_some(ShopSeat::Flat));
-        Some(judge(rivet, &Measured { seat, ..*measured }, limits.as_ref(), &constants))
+        Some(judge(rivet, &Measured { seat, ..*measured }, limits.as_ref(), constants))
     }
 }

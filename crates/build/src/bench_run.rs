@@ -66,7 +66,7 @@ impl World {
     pub fn bench_side(&self) -> BenchSide {
         let plan = self.plan();
         let mut side = BenchSide {
-            constants: Constants::with(&plan.limits),
+            constants: self.side.joints.constants.clone(),
             times: plan.tools.times.clone(),
             springs: BTreeMap::new(),
             proven: Vec::new(),

@@ -6,18 +6,19 @@
 //! used. The text then goes to the disk whole or not at all.
 //!
 //! What a typed line means is read in `line`; a drawing becomes
-//! a plane in [`drawing`]. No figure is computed here: a row is shown as the
+//! a plane in [`drawing`]; the tools of the build are edited in [`tools`]. No figure is computed here: a row is shown as the
 //! joint's room works it out from the text that would be written.
 
 pub mod drawing;
 mod line;
+pub mod tools;
 
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
+use faying_joint::Joint;
 use faying_joint::callout::{CalledVerdict, working};
-use faying_joint::{Constants, Joint};
 use faying_plan::edit::{self, EditError, PartText, StepText};
 use faying_plan::{AssemblyId, Plan, Preparation, RowId, SourceText};
 use faying_standards::{Diameter, Finding, HeadStyle, RivetAlloy, RivetType, Severity, Unit, Working};
@@ -52,6 +53,12 @@ pub enum EntryError {
         /// What to write instead.
         next: String,
     },
+    /// The new text would hold what cannot be used.
+    #[error("{}", told(.findings))]
+    Found {
+        /// What is wrong with it, in the words of the check.
+        findings: Vec<Finding>,
+    },
     /// Somebody else wrote the file meanwhile.
     #[error(
         "{file} has changed since this page was made, so nothing was written; look at it again below, then send this again"
@@ -78,6 +85,11 @@ pub enum EntryError {
         /// The file.
         file: String,
     },
+}
+
+/// Findings as sentences.
+fn told(findings: &[Finding]) -> String {
+    findings.iter().map(|it| format!("{}; {}", it.what, it.next)).collect::<Vec<_>>().join(". ")
 }
 
 impl EntryError {
@@ -333,7 +345,7 @@ impl RowShown {
                 let (Ok(seats), Ok(in_force)) = (&joint.seats, &joint.in_force) else { return None };
                 let call_out = joint.call_out.as_ref()?;
                 let dash = call_out.best.or(joint.called)?;
-                Some(working(seats, in_force, dash, &Constants::with(&plan.limits)))
+                Some(working(seats, in_force, dash, &side.joints.constants))
             }),
             layers,
             stack,
@@ -411,7 +423,7 @@ pub fn preview(world: &World, assembly: &str, row: &RowEntry) -> Result<Preview,
     let (text, name) = add_row(&file.text, row)?;
     let mut texts = vec![SourceText { name: file.name.clone(), text: text.into() }];
     texts.extend(limits.cloned());
-    let side = PlanSide::of(texts);
+    let side = PlanSide::with(texts, world.side.missing_metal);
     let id = side
         .plan
         .row_named(&format!("{assembly}/{name}"))
@@ -451,14 +463,32 @@ pub(crate) fn write_with(
         let world = build.world();
         plan_file(world.plan(), named(world.plan(), assembly)?).name.to_string()
     };
-    let path = build.folder().path().join(&name);
-    let bytes = std::fs::read(&path).map_err(BuildError::file(&path))?;
-    let whole = String::from_utf8(bytes).map_err(|_| EntryError::NotText { file: name.clone() })?;
+    write_file(build, &name, None, seen, make)
+}
+
+/// Makes an edit of one file; the caller holds [`WRITING`].
+///
+/// - `start`: what the file begins with where there is none yet
+fn write_file(
+    build: &Build,
+    name: &str,
+    start: Option<&str>,
+    seen: &str,
+    make: impl FnOnce(&str) -> Result<(String, String), EntryError>,
+) -> Result<Written, EntryError> {
+    let path = build.folder().path().join(name);
+    let bytes = match (std::fs::read(&path), start) {
+        (Err(error), Some(start)) if error.kind() == std::io::ErrorKind::NotFound => {
+            start.as_bytes().to_vec()
+        }
+        (read, _) => read.map_err(BuildError::file(&path))?,
+    };
+    let whole = String::from_utf8(bytes).map_err(|_| EntryError::NotText { file: name.to_owned() })?;
     // Some editors put a mark in front that says "UTF-8"; it stays.
     let (front, text) =
         whole.strip_prefix('\u{feff}').map_or(("", whole.as_str()), |text| ("\u{feff}", text));
     if mark(text) != seen {
-        return Err(EntryError::Changed { file: name });
+        return Err(EntryError::Changed { file: name.to_owned() });
     }
     let (new, says) = make(text)?;
     replace(&path, &format!("{front}{new}"))?;
@@ -582,13 +612,21 @@ fn of_text(text: &str) -> Plan {
 
 /// The first thing of the new text that cannot be used and was not there before.
 fn newly_wrong(old: &str, new: &str) -> Option<Finding> {
+    all_newly_wrong("this file", old, new).into_iter().next()
+}
+
+/// All of them.
+///
+/// - `name`: the file's, by which the reader knows what it is
+fn all_newly_wrong(name: &str, old: &str, new: &str) -> Vec<Finding> {
     let wrong = |text: &str| -> Vec<Finding> {
-        let texts = vec![SourceText { name: "this file".into(), text: text.into() }];
+        let texts = vec![SourceText { name: name.into(), text: text.into() }];
         let side = PlanSide::of(texts);
         side.findings.into_iter().filter(|it| it.severity == Severity::Wrong).collect()
     };
     let before = wrong(old);
-    wrong(new).into_iter().find(|it| !before.iter().any(|old| old.kind == it.kind && old.what == it.what))
+    let newly = |it: &Finding| !before.iter().any(|old| old.kind == it.kind && old.what == it.what);
+    wrong(new).into_iter().filter(newly).collect()
 }
 
 fn named(plan: &Plan, id: &str) -> Result<AssemblyId, EntryError> {

@@ -34,7 +34,8 @@ pub struct LearnedFigure {
     pub from: String,
 }
 
-const MISSING_METAL: &str = "missing-metal";
+/// The share of missing metal, in the record.
+pub(crate) const MISSING_METAL: &str = "missing-metal";
 const SPRING: &str = "yoke-spring ";
 const TIME: &str = "time ";
 
@@ -50,17 +51,20 @@ fn time_of<'t>(times: &'t mut Times, kind: &str) -> Option<&'t mut Seconds> {
     }
 }
 
+/// Where a figure comes from that was learned.
+pub(crate) fn taken_over() -> Cited {
+    Cited::new("record", "learned, and taken over by the builder", Known::Own)
+}
+
 /// Lays what was taken over upon what runs are reckoned with.
 pub(crate) fn lay_over(state: &State, side: &mut BenchSide) {
-    let own = || Cited::new("record", "learned, and taken over by the builder", Known::Own);
     for (name, learned) in state.all_learned() {
-        if name == MISSING_METAL {
-            side.constants.missing_metal = faying_joint::constants::Value::new(learned.value, own());
-        } else if let Some(yoke) = name.strip_prefix(SPRING) {
+        // Missing metal is not laid over here: joints are reckoned with it, and this takes theirs.
+        if let Some(yoke) = name.strip_prefix(SPRING) {
             let spring = Spring { per_lbf: learned.value * 1e-6, u: 0.0 };
             side.springs.insert(yoke.to_owned(), spring);
         } else if let Some(time) = name.strip_prefix(TIME).and_then(|kind| time_of(&mut side.times, kind)) {
-            *time = Seconds { value: learned.value, cited: own() };
+            *time = Seconds { value: learned.value, cited: taken_over() };
         }
     }
 }

@@ -776,11 +776,11 @@ pub fn section_numbers(joint: &Joint) -> Option<SectionNumbers> {
 
 /// The whole working of one length of a joint; that of its seats where no length can be weighed up.
 #[must_use]
-pub fn joint_working(plan: &Plan, joint: &Joint, dash: Dash) -> Working {
-    let constants = Constants::with(&plan.limits);
+pub fn joint_working(joints: &Joints, joint: &Joint, dash: Dash) -> Working {
+    let constants = &joints.constants;
     match (&joint.seats, &joint.in_force) {
-        (Ok(seats), Ok(in_force)) => working(seats, in_force, dash, &constants),
-        (Ok(seats), Err(_)) => seats.working(&constants),
+        (Ok(seats), Ok(in_force)) => working(seats, in_force, dash, constants),
+        (Ok(seats), Err(_)) => seats.working(constants),
         (Err(_), _) => Working::default(),
     }
 }
@@ -901,7 +901,7 @@ pub fn judge_typed(
         "" => in_force(rivet, limits),
         name => limits_in_force(rivet, Some(name), &limits.own_sets),
     };
-    let verdict = judge_head(rivet, &measured, in_force.as_ref(), &Constants::with(limits));
+    let verdict = judge_head(rivet, &measured, in_force.as_ref(), &world.side.joints.constants);
     Ok(JudgeReport::of(rivet, verdict, in_force.as_ref()))
 }
 

@@ -4,7 +4,8 @@ use std::collections::HashSet;
 use std::sync::Arc;
 
 use faying_bench::reach::Reaches;
-use faying_joint::Joints;
+use faying_joint::constants::Value;
+use faying_joint::{Constants, Joints};
 use faying_plan::{HoleId, Plan, SourceText};
 use faying_record::{Envelope, HoleStatus, State};
 use faying_sequence::{Progress, Sequence, progress};
@@ -23,14 +24,26 @@ pub struct PlanSide {
     pub reaches: Reaches,
     /// Everything somebody should look at.
     pub findings: Vec<Finding>,
+    /// The learned share of missing metal that it is reckoned with.
+    pub missing_metal: Option<f64>,
 }
 
 impl PlanSide {
     /// Reads and computes; the same texts always give the same result.
     #[must_use]
     pub fn of(texts: Vec<SourceText>) -> Self {
+        Self::with(texts, None)
+    }
+
+    /// The same with a share of missing metal that was learned and taken over.
+    #[must_use]
+    pub fn with(texts: Vec<SourceText>, missing_metal: Option<f64>) -> Self {
         let reading = faying_plan::read(texts);
-        let joints = Joints::of(&reading.plan);
+        let mut constants = Constants::with(&reading.plan.limits);
+        if let Some(share) = missing_metal {
+            constants.missing_metal = Value::new(share, crate::learned::taken_over());
+        }
+        let joints = Joints::with(&reading.plan, constants);
         let sequence = Sequence::of(&reading.plan, &joints.stacks);
         let mut findings = reading.findings;
         findings.extend(faying_joint::check(&reading.plan, &joints));
@@ -43,7 +56,7 @@ impl PlanSide {
             told.insert((place, finding.kind, finding.what.clone()))
         });
         let reaches = Reaches::of(&reading.plan, &joints, &sequence);
-        Self { plan: reading.plan, joints, sequence, reaches, findings }
+        Self { plan: reading.plan, joints, sequence, reaches, findings, missing_metal }
     }
 }
 
@@ -78,7 +91,16 @@ impl World {
         // Until the next act adopts it, a changed plan is shown as it will be once adopted.
         let renamed = world.renamed();
         world.state = State::fold_onto(&world.side.plan, envelopes, &renamed);
+        world.follow_learned();
         world
+    }
+
+    /// Call-outs and heights are reckoned with the metal that was taken over last, as runs are.
+    fn follow_learned(&mut self) {
+        let learned = self.state.learned(crate::learned::MISSING_METAL).map(|it| it.value);
+        if learned != self.side.missing_metal {
+            self.side = Arc::new(PlanSide::with(self.side.plan.files.clone(), learned));
+        }
     }
 
     fn note_adopted(&mut self, envelopes: &[Envelope]) {
@@ -92,6 +114,7 @@ impl World {
     pub(crate) fn add(&mut self, envelope: &Envelope) {
         self.note_adopted(std::slice::from_ref(envelope));
         self.state.add(&self.side.plan, envelope);
+        self.follow_learned();
         self.version += 1;
     }
 

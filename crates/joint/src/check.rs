@@ -88,6 +88,8 @@ pub struct Joints {
     of_hole: Vec<Option<u32>>,
     /// The layers at every hole.
     pub stacks: Stacks,
+    /// What they are reckoned with.
+    pub constants: Constants,
 }
 
 #[derive(Clone, PartialEq, Eq, Hash)]
@@ -97,11 +99,16 @@ struct Key {
 }
 
 impl Joints {
-    /// Works out every joint of a plan.
+    /// Works out every joint of a plan, with the defaults and the builder's own figures over them.
     #[must_use]
     pub fn of(plan: &Plan) -> Self {
+        Self::with(plan, Constants::with(&plan.limits))
+    }
+
+    /// The same with other constants, such as those learned at the bench.
+    #[must_use]
+    pub fn with(plan: &Plan, constants: Constants) -> Self {
         let stacks = Stacks::of(plan);
-        let constants = Constants::with(&plan.limits);
         let mut joints = Vec::new();
         let mut of_hole = vec![None; plan.holes.len()];
         let mut known: HashMap<Key, Option<u32>> = HashMap::new();
@@ -115,7 +122,7 @@ impl Joints {
                 u32::try_from(joints.len() - 1).ok()
             });
         }
-        Self { joints, of_hole, stacks }
+        Self { joints, of_hole, stacks, constants }
     }
 
     /// The joint of a hole; none where the plan gives no stack or no solid rivet.

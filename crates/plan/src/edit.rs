@@ -1,4 +1,5 @@
 //! Edits to a plan file, as text: something added, a row copied, called anew or taken out, a part changed.
+//! Those to the tools of a build are in [`tools`].
 //!
 //! The file is the builder's: comments, order and spacing of every other line
 //! stay as they are, byte for byte. So the text is not written anew from a
@@ -9,11 +10,13 @@
 //! Nothing here judges an edit: the new text goes through [`read`](crate::read)
 //! like any other. Out of scope: whether the file has changed on disk meanwhile.
 
+pub mod tools;
+
 use std::fmt::Write as _;
 use std::ops::Range;
 
 use faying_standards::{Finding, Unit};
-use toml_edit::{Document, InlineTable, Item, Table};
+use toml_edit::{Document, InlineTable, Item, Table, TableLike};
 
 use crate::draft::{list, name_fault};
 use crate::keys::nearest;
@@ -147,6 +150,14 @@ pub enum EditError {
         /// What to write instead.
         next: String,
     },
+    /// Something else names it.
+    #[error("{by} names {what}; change that first, or take it out too")]
+    Needed {
+        /// What was to be taken out.
+        what: String,
+        /// What names it.
+        by: String,
+    },
     /// The file is the other hand of an assembly and has no rows, parts and steps of its own.
     #[error("this file is the other hand of {of}; edit {of}, or write under [differs] what differs here")]
     Mirrored {
@@ -215,8 +226,7 @@ pub fn add_row(text: &str, plane: Option<&str>, name: &str, row: &RowText) -> Re
 pub fn copy_row(text: &str, plane: Option<&str>, name: &str, copy: &str) -> Result<String, EditError> {
     let file = File::read(text)?;
     let path = rows_path(plane);
-    let entry = file.row(plane, name)?;
-    let line = match entry.item {
+    let line = match file.row(plane, name)? {
         Item::Value(value) => text[value.span().expect("a parsed value has its place")].to_owned(),
         Item::Table(table) => {
             let mut line = Line::default();
@@ -240,25 +250,8 @@ pub fn copy_row(text: &str, plane: Option<&str>, name: &str, copy: &str) -> Resu
 /// [`EditError`] where there is no such row, or the file cannot be read or edited.
 pub fn remove_row(text: &str, plane: Option<&str>, name: &str) -> Result<String, EditError> {
     let file = File::read(text)?;
-    let path = rows_path(plane);
-    let entry = file.row(plane, name)?;
-    let range = match entry.item {
-        Item::Value(value) if file.own_line(entry.key.start) => {
-            line_start(text, entry.key.start)..line_end(text, end_of(value.span(), entry.key.end))
-        }
-        Item::Table(table) if !table.is_dotted() && !table.is_implicit() => {
-            let header = table.span().unwrap_or(entry.key);
-            line_start(text, header.start)..line_end(text, last_end(entry.item).unwrap_or(header.end))
-        }
-        _ => return Err(file.written(&path, format!("row {name}"))),
-    };
-    let new = format!("{}{}", &text[..range.start], &text[range.end..]);
-    file.checked(new, |tree| {
-        if let Some(rows) = reach(tree, &path) {
-            rows.remove(name);
-        }
-    })
-    .ok_or_else(|| file.written(&path, format!("row {name}")))
+    file.row(plane, name)?;
+    file.without(&rows_path(plane), &format!("row {name}"), name)
 }
 
 /// Writes what the plan calls for at a row, in the place of what was called there.
@@ -589,12 +582,6 @@ fn rows_path(plane: Option<&str>) -> Vec<&str> {
     plane.map_or_else(|| vec!["rows"], |plane| vec!["planes", plane, "rows"])
 }
 
-/// A named thing and the place of its name.
-struct Named<'a> {
-    key: Range<usize>,
-    item: &'a Item,
-}
-
 /// A file that can be read, with the places of everything in it.
 struct File<'a> {
     text: &'a str,
@@ -636,16 +623,13 @@ impl<'a> File<'a> {
         Err(EditError::NoPlane { plane: plane.to_owned(), next: instead(plane, &planes, "plane") })
     }
 
-    fn row(&self, plane: Option<&str>, name: &str) -> Result<Named<'_>, EditError> {
+    fn row(&self, plane: Option<&str>, name: &str) -> Result<&Item, EditError> {
         self.need_plane(plane)?;
         let rows = self.at(&rows_path(plane)).and_then(Item::as_table_like);
-        let found = rows.and_then(|rows| rows.get_key_value(name));
-        let Some((key, item)) = found else {
-            let names = self.names(&rows_path(plane));
-            let next = instead(name, &names, "row");
-            return Err(EditError::NoRow { name: name.to_owned(), plane: plane.map(str::to_owned), next });
-        };
-        Ok(Named { key: key.span().unwrap_or(0..0), item })
+        rows.and_then(|rows| rows.get(name)).ok_or_else(|| {
+            let next = instead(name, &self.names(&rows_path(plane)), "row");
+            EditError::NoRow { name: name.to_owned(), plane: plane.map(str::to_owned), next }
+        })
     }
 
     fn need(&self, path: &[&str], sort: &'static str, name: &str) -> Result<(), EditError> {
@@ -668,6 +652,7 @@ impl<'a> File<'a> {
         let refused = || self.written(path, what.to_owned());
         let entry = self.at(path).and_then(|section| section.get(name)).ok_or_else(refused)?;
         let read: toml::Table = format!("value = {written}").parse().map_err(|_| refused())?;
+        let pair = format!("{} = {written}", key_text(key));
         let splice =
             |at: Range<usize>, put: &str| format!("{}{put}{}", &self.text[..at.start], &self.text[at.end..]);
         let new = match (entry.get(key).and_then(Item::span), entry) {
@@ -675,8 +660,8 @@ impl<'a> File<'a> {
             (None, Item::Value(value)) => {
                 let table = value.as_inline_table().ok_or_else(refused)?;
                 match last_value(table) {
-                    Some(at) => splice(at..at, &format!(", {key} = {written}")),
-                    None => splice(value.span().ok_or_else(refused)?, &format!("{{ {key} = {written} }}")),
+                    Some(at) => splice(at..at, &format!(", {pair}")),
+                    None => splice(value.span().ok_or_else(refused)?, &format!("{{ {pair} }}")),
                 }
             }
             (None, Item::Table(table)) if !table.is_dotted() => {
@@ -688,7 +673,7 @@ impl<'a> File<'a> {
                     .map(|span| span.end)
                     .max();
                 let end = last.or_else(|| table.span().map(|span| span.end)).ok_or_else(refused)?;
-                self.with_line(line_end(self.text, end), &format!("{key} = {written}"))
+                self.with_line(line_end(self.text, end), &pair)
             }
             _ => return Err(refused()),
         };
@@ -696,6 +681,47 @@ impl<'a> File<'a> {
             let table = reach(tree, path).and_then(|section| section.get_mut(name)?.as_table_mut());
             if let (Some(table), Some(value)) = (table, read.get("value")) {
                 table.insert(key.to_owned(), value.clone());
+            }
+        })
+        .ok_or_else(refused)
+    }
+
+    /// The text without an entry of a section. Comments above it stay.
+    fn without(&self, path: &[&str], what: &str, name: &str) -> Result<String, EditError> {
+        let refused = || self.written(path, what.to_owned());
+        let section = self.at(path).and_then(Item::as_table_like).ok_or_else(refused)?;
+        let (key, item) = section.get_key_value(name).ok_or_else(refused)?;
+        let key = key.span().unwrap_or(0..0);
+        let range = match item {
+            Item::Value(value) if self.own_line(key.start) => {
+                line_start(self.text, key.start)..line_end(self.text, end_of(value.span(), key.end))
+            }
+            Item::Value(value) => {
+                let own = key.start..end_of(value.span(), key.end);
+                let range = between_neighbours(section, name).ok_or_else(refused)?;
+                if [range.start..own.start, own.end..range.end]
+                    .into_iter()
+                    .any(|gap| self.text[gap].contains('#'))
+                {
+                    return Err(refused());
+                }
+                range
+            }
+            Item::Table(table) if !table.is_dotted() && !table.is_implicit() => {
+                let header = table.span().unwrap_or(key);
+                let end = last_end(item).unwrap_or(header.end);
+                line_start(self.text, header.start)..line_end(self.text, end)
+            }
+            _ => return Err(refused()),
+        };
+        let new = format!("{}{}", &self.text[..range.start], &self.text[range.end..]);
+        // A section without a heading is not there without its entries.
+        let headless = self.at(path).and_then(Item::as_table).is_some_and(Table::is_implicit);
+        self.checked(new, |tree| {
+            let Some(section) = reach(tree, path) else { return };
+            section.remove(name);
+            if let (true, true, Some((last, above))) = (headless, section.is_empty(), path.split_last()) {
+                reach(tree, above).map(|above| above.remove(*last));
             }
         })
         .ok_or_else(refused)
@@ -907,6 +933,24 @@ fn last_end(item: &Item) -> Option<usize> {
 /// Where the last value of an inline table ends.
 fn last_value(table: &InlineTable) -> Option<usize> {
     table.get_values().iter().filter_map(|(_, value)| value.span()).map(|span| span.end).max()
+}
+
+/// The place of an entry of an inline table, with the comma that goes with it.
+fn between_neighbours(table: &dyn TableLike, name: &str) -> Option<Range<usize>> {
+    let mut spans = Vec::new();
+    for (key, item) in table.iter() {
+        let start = table.get_key_value(key)?.0.span()?.start;
+        spans.push((key == name, start..item.span()?.end));
+    }
+    spans.sort_by_key(|(_, span)| span.start);
+    let at = spans.iter().position(|(is_it, _)| *is_it)?;
+    let own = &spans[at].1;
+    // Up to the next one, or from the one before.
+    Some(match (spans.get(at + 1), at.checked_sub(1)) {
+        (Some((_, next)), _) => own.start..next.start,
+        (None, Some(before)) => spans[before].1.end..own.end,
+        (None, None) => own.clone(),
+    })
 }
 
 fn line_start(text: &str, at: usize) -> usize {

@@ -29,6 +29,8 @@ pub enum Shape {
     Line,
     /// A list of texts.
     Texts,
+    /// A list of names of what stands in this section of the same file.
+    NamesOf(&'static str),
     /// A table of this kind.
     Table(&'static Kind),
     /// A table of named tables of this kind.
@@ -373,7 +375,7 @@ pub static YOKE: Kind = Kind {
     name: "a yoke",
     keys: &[
         key("title", Shape::Text, "name as shown"),
-        key("fits", Shape::Texts, "squeezers it fits; all of them where none is named"),
+        key("fits", Shape::NamesOf("squeezers"), "squeezers it fits; all of them where none is named"),
         key("throat", Shape::Length, "throat depth: from the axis of the dies to the bottom of the throat"),
         key("gap", Shape::Length, "daylight between the jaws, ram back and dies in"),
         key("nose", Shape::Table(&NOSE), "the end of its slimmer jaw"),
@@ -520,7 +522,7 @@ fn shape_schema(shape: Shape) -> Value {
         Shape::Flag => json!({ "type": "boolean" }),
         Shape::Point => point(),
         Shape::Points => json!({ "type": "array", "items": point() }),
-        Shape::Texts => texts(),
+        Shape::Texts | Shape::NamesOf(_) => texts(),
         Shape::Table(kind) => table_schema(kind),
         Shape::Named(kind) => json!({ "type": "object", "additionalProperties": table_schema(kind) }),
         Shape::NamedTexts => json!({ "type": "object", "additionalProperties": { "enum": PREPARATIONS } }),

@@ -423,7 +423,7 @@ fn workings(world: &World, joint: &Joint) -> Markup {
         h2 { "Working" }
         @if dashes.is_empty() { p { "No length was worked out." } }
         @for dash in dashes {
-            (working(&format!("{dash}, {}", if joint.called == Some(dash) { "as the plan has it" } else { "as computed" }), &joint_working(world.plan(), joint, dash)))
+            (working(&format!("{dash}, {}", if joint.called == Some(dash) { "as the plan has it" } else { "as computed" }), &joint_working(&world.side.joints, joint, dash)))
         }
         @if let Ok(seats) = &joint.seats { @for note in &seats.notes { (crate::layout::finding(note)) } }
     }
