@@ -14,5 +14,5 @@ mod yoke;
 pub use chart::{Average, Drift, Individuals, drift, ewma, ewma_limit, individuals};
 pub use measure::{LookBack, heads_to_measure, is_measured, look_back};
 pub use metal::{Calibration, HeadSeen, calibrate};
-pub use times::{Learned, learn_times};
+pub use times::{Learned, learn_times, share};
 pub use yoke::{Reading, Yoke};

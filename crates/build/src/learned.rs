@@ -3,12 +3,12 @@
 //! Nothing learned is used by itself: a page shows it, an act takes it over,
 //! and every run from then on is reckoned with it.
 
-use faying_bench::learn::{HeadSeen, Reading, Yoke, calibrate, learn_times};
+use faying_bench::learn::{HeadSeen, Reading, Yoke, calibrate, learn_times, share};
 use faying_bench::settings::Spring;
 use faying_joint::callout::bore;
 use faying_plan::HoleId;
 use faying_plan::tools::{Seconds, Times};
-use faying_record::{Event, State};
+use faying_record::{Event, RunState, SetUpFrozen, State};
 use faying_standards::{Cited, Known, Length};
 use serde::Serialize;
 
@@ -39,16 +39,37 @@ pub(crate) const MISSING_METAL: &str = "missing-metal";
 const SPRING: &str = "yoke-spring ";
 const TIME: &str = "time ";
 
-/// Kinds of rivet setting whose time is learned.
-const TIMED: [&str; 3] = ["squeeze", "gun", "back"];
+/// Times that are learned: three ways to set a rivet, what is changed between set-ups (as
+/// [`SetUpFrozen::on`] has it, from [`FIRST_CHANGE`]), and a head on scrap.
+const TIMED: [(&str, &str); 10] = [
+    ("squeeze", "a rivet with the squeezer"),
+    ("gun", "a rivet with gun and bar"),
+    ("back", "a rivet on the plate"),
+    ("tool", "another tool"),
+    ("yoke", "another yoke"),
+    ("dies", "other dies"),
+    ("setting", "another setting"),
+    ("bag", "another bag"),
+    ("flip", "turning the part over"),
+    ("coupon", "a head on scrap"),
+];
+const FIRST_CHANGE: usize = 3;
+const COUPON: usize = 9;
 
 fn time_of<'t>(times: &'t mut Times, kind: &str) -> Option<&'t mut Seconds> {
-    match kind {
-        "squeeze" => Some(&mut times.squeeze),
-        "gun" => Some(&mut times.gun),
-        "back" => Some(&mut times.back),
-        _ => None,
-    }
+    Some(match kind {
+        "squeeze" => &mut times.squeeze,
+        "gun" => &mut times.gun,
+        "back" => &mut times.back,
+        "tool" => &mut times.tool,
+        "yoke" => &mut times.yoke,
+        "dies" => &mut times.dies,
+        "setting" => &mut times.setting,
+        "bag" => &mut times.bag,
+        "flip" => &mut times.flip,
+        "coupon" => &mut times.coupon,
+        _ => return None,
+    })
 }
 
 /// Where a figure comes from that was learned.
@@ -82,7 +103,9 @@ pub(crate) fn in_use(world: &World) -> Vec<(String, f64)> {
         .extend(side.springs.iter().map(|(yoke, spring)| (format!("{SPRING}{yoke}"), spring.per_lbf * 1e6)));
     let mut times = side.times;
     figures.extend(
-        TIMED.iter().filter_map(|kind| Some((format!("{TIME}{kind}"), time_of(&mut times, kind)?.value))),
+        TIMED
+            .iter()
+            .filter_map(|(kind, _)| Some((format!("{TIME}{kind}"), time_of(&mut times, kind)?.value))),
     );
     figures
 }
@@ -182,61 +205,98 @@ impl World {
             .collect()
     }
 
-    /// Seconds for a rivet, from the times of acts that follow one another in one set-up.
+    /// Seconds for a rivet and for each change, from the times of acts that follow one another in a run.
     fn learned_times(&self, side: &BenchSide) -> Vec<LearnedFigure> {
-        let mut acts: Vec<(usize, f64)> = Vec::new();
-        for run in self.state.runs() {
-            let mut before: Option<(&str, jiff::Timestamp)> = None;
-            for act in &self.state.acts()[run.started.0 as usize..] {
-                let Some(at) = crate::clock::instant(&act.at) else { continue };
-                let set = match &act.event {
-                    Event::HolesSet(set) if set.run == run.run => set,
-                    // Between two rivets somebody measured, or looked at a bag: no time of a rivet.
-                    Event::HeadMeasured(_) | Event::CouponProven(_) | Event::BagChecked(_) => {
-                        before = None;
-                        continue;
-                    }
-                    _ => continue,
-                };
-                let kind = run
-                    .set_ups
-                    .iter()
-                    .find(|set_up| set_up.key == set.set_up)
-                    .and_then(|set_up| self.kind_of_tool(&set_up.on));
-                if let (Some((set_up, since)), Some(kind)) = (before, kind)
-                    && set_up == set.set_up
-                {
-                    let seconds = at.duration_since(since).as_secs_f64();
-                    acts.push((kind, seconds / set.holes.len().max(1) as f64));
-                }
-                before = Some((&set.set_up, at));
-            }
-        }
-        let mut usual = self.plan().tools.times.clone();
         let mut used = side.times.clone();
+        let used: Vec<f64> =
+            TIMED.iter().filter_map(|(name, _)| Some(time_of(&mut used, name)?.value)).collect();
+        let acts: Vec<(usize, f64)> =
+            self.state.runs().iter().flat_map(|run| self.times_in(run, &used)).collect();
+        let mut usual = self.plan().tools.times.clone();
         let defaults: Vec<(usize, f64)> = TIMED
             .iter()
             .enumerate()
-            .filter_map(|(kind, name)| Some((kind, time_of(&mut usual, name)?.value)))
+            .filter_map(|(kind, (name, _))| Some((kind, time_of(&mut usual, name)?.value)))
             .collect();
         learn_times(&defaults, &acts)
             .into_iter()
             .filter_map(|found| {
                 let own = found.own?;
-                let name = TIMED[found.kind];
-                let used = time_of(&mut used, name)?.value;
-                let what = ["a rivet with the squeezer", "a rivet with gun and bar", "a rivet on the plate"];
+                let (name, what) = TIMED[found.kind];
+                let used = used[found.kind];
+                let of = if found.kind < FIRST_CHANGE { "rivets" } else { "times" };
+                let shared = if found.kind < FIRST_CHANGE {
+                    ""
+                } else {
+                    "; what was changed together is told apart by what is reckoned for each"
+                };
                 Some(LearnedFigure {
                     name: format!("{TIME}{name}"),
-                    title: format!("time for {}", what[found.kind]),
+                    title: format!("time for {what}"),
                     value: round(found.seconds, 0.1),
                     used,
                     value_words: format!("{:.1} s", found.seconds),
                     used_words: format!("{used:.1} s"),
-                    from: format!("{} rivets of yours, their median {own:.1} s; breaks left out", found.acts),
+                    from: format!(
+                        "{} {of} of yours, their median {own:.1} s; breaks left out{shared}",
+                        found.acts
+                    ),
                 })
             })
             .collect()
+    }
+
+    /// What the times of one run's acts say, by kind.
+    fn times_in(&self, run: &RunState, used: &[f64]) -> Vec<(usize, f64)> {
+        let set_up_of = |key: &str| run.set_ups.iter().find(|set_up| set_up.key == key);
+        let mut acts = Vec::new();
+        // Where the hands were free last, and after which set-up's rivet.
+        let mut before: Option<(&SetUpFrozen, jiff::Timestamp)> = None;
+        let (mut measured, mut proven) = (false, false);
+        for act in &self.state.acts()[run.started.0 as usize..] {
+            let Some(at) = crate::clock::instant(&act.at) else { continue };
+            let set = match &act.event {
+                Event::HolesSet(set) if set.run == run.run && act.undone_by.is_none() => set,
+                Event::HeadMeasured(_) => {
+                    // The hands go on from here; what came before was no rivet and no change.
+                    before = before.map(|(set_up, _)| (set_up, at));
+                    continue;
+                }
+                Event::CouponProven(coupon) if coupon.run == run.run => {
+                    proven = true;
+                    continue;
+                }
+                Event::BagChecked(_) => {
+                    measured = true;
+                    continue;
+                }
+                _ => continue,
+            };
+            let Some(set_up) = set_up_of(&set.set_up) else { continue };
+            let kind = self.kind_of_tool(&set_up.on);
+            if let (Some((last, since)), Some(kind)) = (before, kind) {
+                let seconds = at.duration_since(since).as_secs_f64();
+                let holes = set.holes.len().max(1) as f64;
+                if last.key == set_up.key {
+                    // Between two rivets somebody looked at a bag or at scrap: no time of a rivet.
+                    if !measured && !proven {
+                        acts.push((kind, seconds / holes));
+                    }
+                } else {
+                    let changed = last.on.iter().zip(&set_up.on).enumerate();
+                    let mut done: Vec<usize> = changed
+                        .filter(|(_, (was, is))| was != is)
+                        .map(|(part, _)| FIRST_CHANGE + part)
+                        .collect();
+                    done.extend(proven.then_some(COUPON));
+                    let done: Vec<(usize, f64)> = done.into_iter().map(|kind| (kind, used[kind])).collect();
+                    acts.extend(share(&done, seconds - holes * used[kind]));
+                }
+            }
+            before = Some((set_up, at));
+            (measured, proven) = (false, false);
+        }
+        acts
     }
 
     /// Which of [`TIMED`] a set-up is.

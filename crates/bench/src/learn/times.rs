@@ -59,6 +59,30 @@ pub fn learn_times<K: Copy + PartialEq>(defaults: &[(K, f64)], acts: &[(K, f64)]
         .collect()
 }
 
+/// What one stretch of time says of each thing that was done in it, when nobody wrote down which took how long.
+///
+/// Each has the part of the time that it has of what was reckoned for all of
+/// them. A thing that is also done by itself finds its own time in that way;
+/// things that are always done together keep their ratio. Nothing comes of a
+/// stretch that is a break, or of things that are reckoned to take no time.
+///
+/// # Units
+/// - `done`: what was done, and the seconds reckoned for it
+/// - `seconds`: what all of it took
+///
+/// # Example
+/// A setting at 30 s and a head on scrap at 180 s took 420 s: 60 s and 360 s.
+#[must_use]
+pub fn share<K: Copy>(done: &[(K, f64)], seconds: f64) -> Vec<(K, f64)> {
+    let constant = |name: &str| figures().constant(name).value;
+    let reckoned: f64 = done.iter().map(|one| one.1).sum();
+    let a_break = constant("times-break").max(constant("times-break-ratio") * reckoned);
+    if reckoned <= 0.0 || seconds <= 0.0 || seconds >= a_break {
+        return Vec::new();
+    }
+    done.iter().map(|&(kind, each)| (kind, seconds * each / reckoned)).collect()
+}
+
 /// The middle of sorted values, or the mean of the two middle ones.
 fn median(sorted: &[f64]) -> Option<f64> {
     let last = sorted.len().checked_sub(1)?;
