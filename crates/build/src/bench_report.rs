@@ -63,6 +63,8 @@ pub struct BenchSetUp {
     pub two_people: bool,
     /// How the setting is found.
     pub setting: String,
+    /// What the tool is opened by for it since the head that it is counted from.
+    pub opened_in: Option<f64>,
     /// The bag it takes from, for a solid rivet.
     pub bag: Option<BenchBag>,
     /// Whether a head on scrap comes first.
@@ -201,6 +203,7 @@ impl World {
         });
         let checked = bags.take(1).find(|bag| bag.head_mark).map(bag_words);
         let heights = frozen.least_height.zip(frozen.most_height);
+        let (setting, opened) = self.setting_now(side, frozen);
         BenchSetUp {
             key: frozen.key.clone(),
             title: frozen.title.clone(),
@@ -210,7 +213,8 @@ impl World {
             why: String::new(),
             face_up: frozen.face_up.clone(),
             two_people: frozen.two_people,
-            setting: self.setting_now(side, frozen),
+            setting,
+            opened_in: opened.map(|by| (by.inches() * 1e4).round() / 1e4),
             bag: rivet.map(|(rivet, dash)| BenchBag {
                 fastener: frozen.fastener.clone(),
                 mark: figures().alloy(rivet.alloy).head_mark.clone(),

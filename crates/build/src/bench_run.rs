@@ -12,13 +12,14 @@ use faying_record::{ActId, CouponProven, Event, RunState, SetUpFrozen};
 
 use faying_standards::Length;
 
-use crate::world::World;
+use crate::run_memo::Kept;
+use crate::world::{PlanSide, World};
 
 /// Calls of a search that a page waits for: some tenths of a second at the most.
 const PATIENCE: u64 = 4_000;
 
 /// What runs of this build are reckoned with.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct BenchSide {
     /// What heads are reckoned with.
     pub constants: Constants,
@@ -46,11 +47,16 @@ pub struct OtherHand {
 impl BenchSide {
     /// What a run of this world is reckoned with.
     fn bench<'a>(&'a self, world: &'a World, without: &'a [String]) -> Bench<'a> {
+        self.on_plan(&world.side, without)
+    }
+
+    /// The same where a search holds the plan by itself.
+    pub(crate) fn on_plan<'a>(&'a self, side: &'a PlanSide, without: &'a [String]) -> Bench<'a> {
         Bench {
-            plan: &world.side.plan,
-            joints: &world.side.joints,
-            sequence: &world.side.sequence,
-            reaches: &world.side.reaches,
+            plan: &side.plan,
+            joints: &side.joints,
+            sequence: &side.sequence,
+            reaches: &side.reaches,
             constants: &self.constants,
             times: &self.times,
             springs: &self.springs,
@@ -85,8 +91,13 @@ impl World {
     /// The run of a step without some of the tools.
     #[must_use]
     pub fn run_without(&self, step: StepId, without: &[String]) -> Arc<Run> {
-        self.runs.get(self.version, step, without, || {
-            self.search_run(step, without, &mut |progress| progress.calls > PATIENCE)
+        self.kept_run(step, without).run
+    }
+
+    /// The same, with how long it was looked for.
+    pub(crate) fn kept_run(&self, step: StepId, without: &[String]) -> Kept {
+        self.runs.get(self.question(step, without), |question| {
+            question.search(&mut |progress| progress.calls > PATIENCE)
         })
     }
 
@@ -98,14 +109,7 @@ impl World {
         without: &[String],
         stop: &mut dyn FnMut(&faying_bench::order::Progress) -> bool,
     ) -> Run {
-        let side = self.bench_side();
-        let bench = side.bench(self, without);
-        let holes: Vec<HoleId> =
-            self.side.sequence.work(step).fill.iter().copied().filter(|&hole| !self.is_set(hole)).collect();
-        let other = self.other_hand(step);
-        let follow = other.as_ref().map_or(&[][..], |other| &other.order);
-        let asked = Asked { step, holes: &holes, put_off: &[], standing: None, follow };
-        faying_bench::run(&bench, &asked, stop)
+        self.question(step, without).search(stop)
     }
 
     /// All set-ups of a run from now on: what is done, then the rest in its new order.
@@ -284,7 +288,10 @@ impl World {
     /// How a frozen setting is found: counted from the head that was proven last with the same dies.
     ///
     /// The opening is as it was frozen; where it is counted from was measured since.
-    pub(crate) fn setting_now(&self, side: &BenchSide, frozen: &SetUpFrozen) -> String {
+    ///
+    /// The second of the pair is what the tool is opened by for that, to the nearest that it does;
+    /// nothing where no head with these dies is proven yet.
+    pub(crate) fn setting_now(&self, side: &BenchSide, frozen: &SetUpFrozen) -> (String, Option<Length>) {
         let now = || {
             let dies = faying_bench::dies_key(&frozen.on);
             let proven = side.proven.iter().rev().find(|proven| proven.dies == dies)?;
@@ -294,10 +301,10 @@ impl World {
             let yoke = tools.yokes.iter().position(|it| it.name == *yoke)?;
             let spring = side.bench(self, &[]).spring_of(&frozen.on, yoke);
             let open = frozen.opening? - proven.opening(spring);
-            let words = faying_bench::opening_words(tools, squeezer, open);
-            Some(crate::report::from_words(open, &words, &proven.title))
+            let done = faying_bench::adjust(tools, squeezer).nearest(&[], open);
+            Some((crate::report::from_words(open, &done.to_string(), &proven.title), Some(done.by)))
         };
-        now().unwrap_or_else(|| frozen.setting.clone())
+        now().unwrap_or_else(|| (frozen.setting.clone(), None))
     }
 
     /// A set-up as the record keeps it.

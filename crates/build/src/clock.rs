@@ -1,5 +1,7 @@
 //! The one place that reads the clock.
 
+use std::time::Instant;
+
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, Unit};
 
@@ -8,6 +10,11 @@ pub fn now() -> String {
     let now = Timestamp::now();
     let whole = now.round(Unit::Second).unwrap_or(now);
     whole.display_with_offset(TimeZone::system().to_offset(now)).to_string()
+}
+
+/// Where a wait begins.
+pub fn moment() -> Instant {
+    Instant::now()
 }
 
 /// The instant that an act carries; nothing where a device wrote something else.

@@ -184,13 +184,10 @@ impl World {
             .filter(|(_, _, readings)| readings.len() > 1)
             .filter_map(|(_, yoke, readings)| {
                 let constants = &side.constants;
-                let found = Yoke::of(
-                    &readings,
-                    Spring::practice(),
-                    constants.set_height_u.value,
-                    constants.caliper_u.value,
-                )?;
-                let used = side.springs.get(&yoke).copied().unwrap_or_else(Spring::practice);
+                let before = self.spring_before(&yoke);
+                let found =
+                    Yoke::of(&readings, before, constants.set_height_u.value, constants.caliper_u.value)?;
+                let used = side.springs.get(&yoke).copied().unwrap_or(before);
                 let words = |per_lbf: f64| format!("{:.1} thousandths at 2,000 lbf", per_lbf * 2e6);
                 Some(LearnedFigure {
                     name: format!("{SPRING}{yoke}"),
@@ -203,6 +200,21 @@ impl World {
                 })
             })
             .collect()
+    }
+
+    /// What is known of a yoke's spring before its own heads: as tools.toml has it, else as practice
+    /// has it. What is written is taken to be no surer, in proportion, than practice is.
+    fn spring_before(&self, yoke: &str) -> Spring {
+        let practice = Spring::practice();
+        let name = yoke.rsplit_once(" / ").map_or(yoke, |(_, name)| name);
+        let written = self.plan().tools.yokes.iter().find(|it| it.name == name);
+        match written.and_then(|it| it.stiffness_lbf_in) {
+            Some(stiffness) => {
+                let per_lbf = 1.0 / stiffness;
+                Spring { per_lbf, u: per_lbf * practice.u / practice.per_lbf }
+            }
+            None => practice,
+        }
     }
 
     /// Seconds for a rivet and for each change, from the times of acts that follow one another in a run.

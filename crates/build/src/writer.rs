@@ -17,6 +17,7 @@ use crate::act::{ActRequest, Answer, check};
 use crate::clock;
 use crate::error::BuildError;
 use crate::folder::{Folder, Stamp};
+use crate::search::Searches;
 use crate::world::{PlanSide, World};
 
 /// Most acts that share one write.
@@ -49,8 +50,9 @@ impl Default for Disk {
 #[derive(Debug)]
 pub struct Build {
     folder: Folder,
-    world: Arc<RwLock<World>>,
-    version: Arc<AtomicU64>,
+    pub(crate) world: Arc<RwLock<World>>,
+    pub(crate) version: Arc<AtomicU64>,
+    pub(crate) searches: Searches,
     stamp: Mutex<Stamp>,
     orders: Option<Sender<Order>>,
     writer: Option<JoinHandle<()>>,
@@ -105,6 +107,7 @@ impl Build {
             folder,
             world,
             version,
+            searches: Searches::default(),
             stamp: Mutex::new(stamp),
             orders: Some(orders),
             writer: Some(writer),
@@ -199,6 +202,7 @@ impl Build {
 
 impl Drop for Build {
     fn drop(&mut self) {
+        self.searches.close();
         self.orders = None;
         if let Some(writer) = self.writer.take() {
             let _ = writer.join();

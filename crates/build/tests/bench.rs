@@ -294,6 +294,26 @@ fn what_is_learned_is_used_after_it_is_taken_over_and_not_before() {
     let again = kit.build.world().learned();
     let again = again.iter().find(|it| it.name == "missing-metal").unwrap();
     assert!((again.value - metal.value).abs() < 1e-9, "the same heads say the same again");
+
+    // One figure everywhere: call-outs are reckoned with it too, and say where it is from.
+    let in_force = || kit.build.world().side.joints.constants.missing_metal.clone();
+    assert!((in_force().value - metal.value).abs() < 1e-12);
+    assert!(
+        format!("{:?}", in_force().cited).contains("taken over by the builder"),
+        "{:?}",
+        in_force().cited
+    );
+    let heights = |build: &Build| {
+        let world = build.world();
+        let hole = world.plan().hole_named("spar-left/web/A/1").unwrap();
+        let joint = world.side.joints.at(hole).unwrap().clone();
+        joint.call_out.as_ref().unwrap().candidate(joint.dash().unwrap()).map(|it| format!("{it:?}"))
+    };
+    let with_it = heights(&kit.build);
+    let id = kit.build.world().state.acts().last().unwrap().id.clone();
+    kit.taken(json!({ "kind": "undo", "act": id, "why": "" }));
+    assert!((in_force().value - 0.15).abs() < 1e-12, "taken back");
+    assert_ne!(heights(&kit.build), with_it, "the call-out follows");
 }
 
 #[test]
@@ -314,6 +334,26 @@ fn the_times_of_the_builders_own_runs_are_learned() {
     // Between the default and ten seconds, and nearer to the default while there are few.
     let (low, high) = (time.used.min(10.0), time.used.max(10.0));
     assert!(time.value >= low && time.value <= high, "{time:?}");
+
+    // The next set-up: scrap, and the first rivet 306 s after the last of the one before. Its two stacks
+    // differ in setting and in length (another bag); reckoned 30, 40 and 180 s, and 6 s for the rivet.
+    let (next, holes) = kit.set_ups()[1].clone();
+    kit.coupon(&next, "", ".060");
+    let act = json!({ "kind": "set", "run": "r", "set_up": next, "holes": [holes[0]] });
+    let answer = kit.act_at("2026-05-12T20:35:56+02:00", act);
+    assert!(matches!(answer, Answer::Taken { .. }), "{answer:?}");
+    let learned = kit.build.world().learned();
+    let own = |name: &str| {
+        let from = &learned.iter().find(|it| it.name == name).unwrap().from;
+        from.split("median ").nth(1).unwrap().split(' ').next().unwrap().parse::<f64>().unwrap()
+    };
+    let (setting, bag, coupon) = (own("time setting"), own("time bag"), own("time coupon"));
+    // 300 s shared as 30 : 40 : 180.
+    assert!(
+        (setting - 36.0).abs() < 0.06 && (bag - 48.0).abs() < 0.06 && (coupon - 216.0).abs() < 0.06,
+        "{setting} {bag} {coupon}"
+    );
+    assert!(!learned.iter().any(|it| it.name == "time flip"), "nothing was turned over");
 }
 
 #[test]

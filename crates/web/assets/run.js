@@ -103,7 +103,12 @@
     const comes = scrap && $("scrap").hidden;
     $("scrap").hidden = !scrap;
     // The caliper types into whatever has the focus.
-    if (comes) $("scrap-width").focus({ preventScroll: true });
+    if (comes) {
+      // As the card says; the yoke's spring is learned from it, so whoever did otherwise writes that.
+      $("scrap-opened-of").hidden = it.opened_in === null;
+      $("scrap-opened").value = it.opened_in === null ? "" : it.opened_in.toFixed(4).replace("0.", ".");
+      $("scrap-width").focus({ preventScroll: true });
+    }
     // Open while the squeezer is being set, out of the way while rivets are.
     if (shown !== `${current} ${scrap || bag}`) { $("facts").open = scrap || bag || !it.coupon; shown = `${current} ${scrap || bag}`; }
     $("measuring").hidden = measuring === null;
@@ -255,7 +260,7 @@
     const [width, height] = [$("scrap-width").value, $("scrap-height").value];
     if (!width.trim() && !height.trim()) { $("scrap-verdict").textContent = "Type the width and the height of the head on scrap."; $("scrap-width").focus(); return; }
     setUp().proven = `${width} in wide, ${height} in high`;
-    act({ kind: "coupon", set_up: setUp().key, width, height, seat: setUp().from_lip ? "lip" : "" }, "scrap measured");
+    act({ kind: "coupon", set_up: setUp().key, width, height, opened: $("scrap-opened").value.replace("−", "-"), seat: setUp().from_lip ? "lip" : "" }, "scrap measured");
     for (const id of ["scrap-width", "scrap-height"]) $(id).value = "";
     $("scrap-verdict").textContent = "";
     draw();

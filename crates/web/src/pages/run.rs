@@ -335,6 +335,7 @@ fn bench_main(world: &World, report: &BenchReport) -> Markup {
                         label { "Width, in" input #scrap-width inputmode="decimal" autocomplete="off"; }
                         label { "Height, in" input #scrap-height inputmode="decimal" autocomplete="off"; }
                     }
+                    label #scrap-opened-of hidden { "Opened since the last good head, in; less open is −" input #scrap-opened inputmode="text" autocomplete="off"; }
                     p.verdict #scrap-verdict role="status" {}
                     div.turn { button.go type="button" #scrap-done { "Scrap measured" } button type="button" #scrap-skip { "Set without scrap" } }
                 }
