@@ -235,7 +235,8 @@ impl World {
     fn bench_holes(&self, holes: &[HoleId], measure: &[String]) -> Vec<BenchHole> {
         let plan = self.plan();
         let first = figures().constant("first-article").value as usize;
-        let again = self.measured_again(holes, first);
+        let mut heads = self.measured_again(holes, first);
+        heads.extend(self.heads_measured(holes, measure, first));
         let mut stretch = 0;
         let mut last: Option<HoleId> = None;
         holes
@@ -252,7 +253,7 @@ impl World {
                 let status = self.state.status(hole);
                 let name = plan.hole_name(hole);
                 BenchHole {
-                    measure: measure.contains(&name) || again.contains(&hole),
+                    measure: heads.contains(&hole),
                     name,
                     short: format!("{}-{}", plan[plan[hole].row].name, plan[hole].number),
                     stretch: stretch.to_string(),
@@ -263,6 +264,30 @@ impl World {
                 }
             })
             .collect()
+    }
+
+    /// Heads that are measured: the first that are really set, whichever those were, and the later ones as planned.
+    fn heads_measured(&self, holes: &[HoleId], planned: &[String], first: usize) -> Vec<HoleId> {
+        let planned: Vec<HoleId> = planned.iter().filter_map(|name| self.plan().hole_named(name)).collect();
+        if planned.is_empty() {
+            return planned;
+        }
+        let (opening, later) = planned.split_at(first.min(planned.len()));
+        let mut set: Vec<(ActId, usize, HoleId)> = holes
+            .iter()
+            .filter(|&&hole| self.is_set(hole))
+            .filter_map(|&hole| {
+                let act = self.state.set_by(hole)?;
+                let Event::HolesSet(set) = &self.state.act(act).event else { return None };
+                let name = self.plan().hole_name(hole);
+                Some((act, set.holes.iter().position(|other| *other == name)?, hole))
+            })
+            .collect();
+        set.sort_unstable();
+        let really = set.iter().take(opening.len()).map(|(.., hole)| *hole);
+        let still = opening.iter().copied().filter(|&hole| !self.is_set(hole));
+        let to_come = opening.len().saturating_sub(set.len());
+        really.chain(still.take(to_come)).chain(later.iter().copied()).collect()
     }
 
     /// Heads that are measured again after a reject: as many of the next ones as were measured at first.

@@ -394,3 +394,25 @@ fn the_other_hand_runs_as_the_first_did() {
     let mirrored: Vec<String> = left.iter().map(|hole| hole.replace("spar-left", "spar-right")).collect();
     assert_eq!(right, mirrored);
 }
+
+#[test]
+fn the_first_heads_are_those_that_are_set_first() {
+    let kit = Kit::new();
+    kit.start("spar-left/all");
+    let (key, holes) = kit.set_ups()[0].clone();
+    let measured = || {
+        let world = kit.build.world();
+        let report = world.bench("r").unwrap();
+        let heads: Vec<String> =
+            report.set_ups[0].holes.iter().filter(|it| it.measure).map(|it| it.name.clone()).collect();
+        heads
+    };
+    assert_eq!(measured(), holes[..3]);
+    // The last two of the order are picked on the map and set before all others: they are the first
+    // heads, and one of the planned three is left to make three of them.
+    kit.set(&key, &[holes[11].clone()]);
+    kit.set(&key, &[holes[10].clone()]);
+    assert_eq!(measured(), [holes[0].clone(), holes[10].clone(), holes[11].clone()]);
+    kit.set(&key, &holes[..4]);
+    assert_eq!(measured(), [holes[0].clone(), holes[10].clone(), holes[11].clone()]);
+}

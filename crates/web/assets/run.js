@@ -172,6 +172,9 @@
 
   const set = async (some) => {
     if (!some.length) return;
+    // The first heads are those that are really set first, whichever were planned.
+    const first = setUp().coupon ? run.measure_first - all().filter((hole) => hole.set).length : 0;
+    for (const hole of some.slice(0, Math.max(0, first))) hole.measure = true;
     for (const hole of some) { hole.set = true; hole.measured = false; hole.outside = false; lastSet = hole; }
     picked = [];
     stopped = "";
