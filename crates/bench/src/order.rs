@@ -201,6 +201,9 @@ pub struct Progress {
     /// Calls so far, this one counted. With a stop by this count the same
     /// problem and seed give the same answer on every machine.
     pub calls: u64,
+    /// Steps of work so far, by the count of jobs that each part goes over. Calls lie closer together
+    /// in a small problem than in a large one; a patience counted in work is about the same time for both.
+    pub work: u64,
 }
 
 /// What is wrong with a problem or an order.
@@ -505,7 +508,7 @@ pub fn solve(
     problem.check_figures()?;
     let precedence = Precedence::of(problem.jobs.len(), &problem.before).map_err(Broken::Circle)?;
     let model = Model::of(problem);
-    let mut watch = Watch { stop, seconds: f64::INFINITY, bound: 0.0, calls: 0, stopped: false };
+    let mut watch = Watch { stop, seconds: f64::INFINITY, bound: 0.0, calls: 0, work: 0, stopped: false };
     let found = search(&model, &precedence, seed, &mut watch);
     let rounds = watch.calls;
     let cost = cost_of(problem, &found.order)?;
@@ -530,15 +533,21 @@ struct Watch<'a> {
     seconds: f64,
     bound: f64,
     calls: u64,
+    work: u64,
     stopped: bool,
 }
 
 impl Watch<'_> {
     /// Whether to stop; once yes, always yes.
-    fn asks_to_stop(&mut self, phase: Phase) -> bool {
+    ///
+    /// # Units
+    /// - `work`: steps since the last time, as [`Progress::work`] counts them
+    fn asks_to_stop(&mut self, phase: Phase, work: u64) -> bool {
         if !self.stopped {
             self.calls += 1;
-            let progress = Progress { phase, seconds: self.seconds, bound: self.bound, calls: self.calls };
+            self.work += work;
+            let (calls, work) = (self.calls, self.work);
+            let progress = Progress { phase, seconds: self.seconds, bound: self.bound, calls, work };
             self.stopped = (self.stop)(&progress);
         }
         self.stopped
@@ -715,7 +724,8 @@ mod tests {
             let precedence = Precedence::of(problem.jobs.len(), &problem.before).unwrap();
             let model = Model::of(&problem);
             let mut go_on = |_: &Progress| false;
-            let mut watch = Watch { stop: &mut go_on, seconds: 0.0, bound: 0.0, calls: 0, stopped: false };
+            let mut watch =
+                Watch { stop: &mut go_on, seconds: 0.0, bound: 0.0, calls: 0, work: 0, stopped: false };
             let best = solve(&problem, 1, &mut |_| false).unwrap();
             assert!(best.proven, "seed {seed}: {best:?}");
             let best = best.cost.changeable();
@@ -741,7 +751,8 @@ mod tests {
             let precedence = Precedence::of(problem.jobs.len(), &problem.before).unwrap();
             let model = Model::of(&problem);
             let mut go_on = |progress: &Progress| progress.calls >= 40;
-            let mut watch = Watch { stop: &mut go_on, seconds: 0.0, bound: 0.0, calls: 0, stopped: false };
+            let mut watch =
+                Watch { stop: &mut go_on, seconds: 0.0, bound: 0.0, calls: 0, work: 0, stopped: false };
             let chunks = visits::Chunks::of(&model, &precedence);
             let least = visits::cheapest(&model, &chunks, &model.switching(), visits::MOST_WORK, &mut watch);
             let mut path = path::Path::lay(&model, &precedence, &chunks, &least.sequence, seed, &mut watch);

@@ -15,8 +15,9 @@ use faying_standards::Length;
 use crate::run_memo::Kept;
 use crate::world::{PlanSide, World};
 
-/// Calls of a search that a page waits for: some tenths of a second at the most.
-const PATIENCE: u64 = 4_000;
+/// Work of a search that a page waits for: about a quarter of a second on the machine it was measured
+/// on. Counted in work and not in time, so that a page and the start after it see the same run.
+const PATIENCE: u64 = 50_000_000;
 
 /// What runs of this build are reckoned with.
 #[derive(Clone, Debug, PartialEq)]
@@ -97,7 +98,7 @@ impl World {
     /// The same, with how long it was looked for.
     pub(crate) fn kept_run(&self, step: StepId, without: &[String]) -> Kept {
         self.runs.get(self.question(step, without), |question| {
-            question.search(&mut |progress| progress.calls > PATIENCE)
+            question.search(&mut |progress| progress.work > PATIENCE)
         })
     }
 
@@ -146,7 +147,7 @@ impl World {
         let mut holes = left;
         holes.sort_unstable();
         let asked = Asked { step, holes: &holes, put_off: &put_off, standing, follow: &[] };
-        let fresh = faying_bench::run(&bench, &asked, &mut |progress| progress.calls > PATIENCE);
+        let fresh = faying_bench::run(&bench, &asked, &mut |progress| progress.work > PATIENCE);
         if let Some(stuck) = fresh.set_ups.iter().find(|it| it.rivet.is_some() && it.choice.means.is_none()) {
             let names: Vec<String> = stuck.holes.iter().take(3).map(|&hole| plan.hole_name(hole)).collect();
             let more = if stuck.holes.len() > 3 { " and others" } else { "" };

@@ -32,6 +32,8 @@ use crate::writer::Build;
 pub const FIRST_LOOK: Duration = Duration::from_secs(10);
 /// The most that a look is given.
 pub const LONGEST_LOOK: Duration = Duration::from_secs(60);
+/// Seconds that the bound must leave open, or nobody would feel what a look can find.
+const WORTH: f64 = 1.0;
 /// Searches at the same moment: a small machine has other things to do as well.
 const AT_ONCE: usize = 2;
 /// Searches whose end is still known.
@@ -83,13 +85,8 @@ impl Question {
     /// Looks until `stop` says so.
     pub(crate) fn search(&self, stop: &mut dyn FnMut(&Progress) -> bool) -> Run {
         let bench = self.bench.on_plan(&self.side, &self.without);
-        let asked = Asked {
-            step: self.step,
-            holes: &self.holes,
-            put_off: &[],
-            standing: None,
-            follow: &self.follow,
-        };
+        let asked =
+            Asked { step: self.step, holes: &self.holes, put_off: &[], standing: None, follow: &self.follow };
         faying_bench::run(&bench, &asked, stop)
     }
 
@@ -128,11 +125,8 @@ impl World {
 
     /// Tools that are not at hand, in one order and without names that no tool has.
     fn tools_out(&self, without: &[String]) -> Vec<String> {
-        let mut out: Vec<String> = without
-            .iter()
-            .filter(|name| self.plan().tools.title_of(name).is_some())
-            .cloned()
-            .collect();
+        let mut out: Vec<String> =
+            without.iter().filter(|name| self.plan().tools.title_of(name).is_some()).cloned().collect();
         out.sort_unstable();
         out.dedup();
         out
@@ -299,10 +293,13 @@ impl World {
 
 /// The searches of a build.
 #[derive(Debug, Default)]
-pub(crate) struct Searches(Mutex<Vec<(Arc<Search>, Option<JoinHandle<()>>)>>);
+pub(crate) struct Searches(Mutex<Vec<Thread>>);
+
+/// A search with the thread that is at it.
+type Thread = (Arc<Search>, Option<JoinHandle<()>>);
 
 impl Searches {
-    fn locked(&self) -> MutexGuard<'_, Vec<(Arc<Search>, Option<JoinHandle<()>>)>> {
+    fn locked(&self) -> MutexGuard<'_, Vec<Thread>> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -417,9 +414,15 @@ impl Build {
         if let Some(search) = self.searches.find(step, &without) {
             search.stopped.store(true, Ordering::Relaxed);
         }
+        self.wait_for_look(step, &without);
+    }
+
+    /// Waits until the search of a step has ended by itself; for tests.
+    #[doc(hidden)]
+    pub fn wait_for_look(&self, step: &str, without: &[String]) {
         let thread = {
             let mut searches = self.searches.locked();
-            searches.iter_mut().find(|(it, _)| it.is_of(step, &without)).and_then(|(_, thread)| thread.take())
+            searches.iter_mut().find(|(it, _)| it.is_of(step, without)).and_then(|(_, thread)| thread.take())
         };
         if let Some(thread) = thread {
             let _ = thread.join();
@@ -444,7 +447,7 @@ impl Build {
             }
         }
         let kept = world.kept_run(step, without);
-        let can_better = !kept.run.set_ups.is_empty()
+        let can_better = kept.run.takes.seconds - kept.run.takes.bound >= WORTH
             && !kept.run.takes.proven
             && !kept.spent
             && !question.keeps_to_other_hand(&kept.run)

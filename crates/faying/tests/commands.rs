@@ -366,8 +366,8 @@ fn a_reader_that_goes_away_is_no_panic() {
 
 /// What a schema says of a plan is tested where it is made; here that editors get one for each kind of file.
 #[test]
-fn schemas_for_both_kinds_of_file() {
-    for (line, key) in [("schema", "rows"), ("schema --limits", "shop_head")] {
+fn schemas_for_each_kind_of_file() {
+    for (line, key) in [("schema", "rows"), ("schema --limits", "shop_head"), ("schema --tools", "yokes")] {
         let ended = faying(line);
         assert_eq!(ended.code, 0);
         let schema = ended.json();

@@ -377,7 +377,7 @@ pub static YOKE: Kind = Kind {
         key("title", Shape::Text, "name as shown"),
         key("fits", Shape::NamesOf("squeezers"), "squeezers it fits; all of them where none is named"),
         key("throat", Shape::Length, "throat depth: from the axis of the dies to the bottom of the throat"),
-        key("gap", Shape::Length, "daylight between the jaws, ram back and dies in"),
+        key("gap", Shape::Length, "daylight between the jaws: ram back and dies in place"),
         key("nose", Shape::Table(&NOSE), "the end of its slimmer jaw"),
         key("stiffness", Shape::Number, "force that opens it by an inch, lbf, where it was measured"),
         key("note", Shape::Text, "a remark"),

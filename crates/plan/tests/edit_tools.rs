@@ -316,7 +316,22 @@ fn what_nobody_has_measured_is_told_apart() {
     assert_eq!(starter(STARTER, &yokes), [true, true, true]);
     let new = change(STARTER, &yokes, Some("deep"), &pairs(&[("throat", "4.1")])).unwrap();
     assert_eq!(starter(&new, &yokes), [true, false, true]);
-    assert_eq!(starter(&new.replace("units = \"in\"", "units = \"mm\""), &yokes), [false, false, false]);
+    // The other figures of that yoke are still those of the starter set, and each says so.
+    let partly =
+        |text: &str| -> Vec<bool> { listed(text, &yokes).unwrap().into_iter().map(|it| it.partly).collect() };
+    let whose = |text: &str| -> Vec<String> {
+        let fields = fields(text, &yokes, Some("deep")).unwrap();
+        fields.into_iter().filter(|field| field.starter).map(|field| field.key).collect()
+    };
+    assert_eq!(partly(&new), [true, true, true]);
+    assert_eq!(whose(&new), ["gap", "nose.half_width", "nose.height"]);
+    let measured = pairs(&[("gap", "1.2"), ("nose.half_width", ".44"), ("nose.height", "1.05")]);
+    let new = change(&new, &yokes, Some("deep"), &measured).unwrap();
+    assert_eq!(partly(&new), [true, false, true]);
+    assert_eq!(whose(&new), [""; 0]);
+    let metric = new.replace("units = \"in\"", "units = \"mm\"");
+    assert_eq!(starter(&metric, &yokes), [false, false, false]);
+    assert_eq!(partly(&metric), [false, false, false]);
     let new = change(STARTER, &section("clecoes"), None, &pairs(&[("3/32", "180")])).unwrap();
     assert_eq!(starter(&new, &section("clecoes")), [false, true, true, true]);
 }

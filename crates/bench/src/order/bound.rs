@@ -105,7 +105,7 @@ fn together(model: &Model, chunks: &Chunks, trees: &[Trees], watch: &mut Watch<'
         with_detours(&mut costs, model.classes, width);
         let visits = visits::cheapest(model, chunks, &costs, WORK_AN_ALLOWANCE, watch);
         best = best.max(ways + visits.bound);
-        if watch.asks_to_stop(Phase::Bound) {
+        if watch.asks_to_stop(Phase::Bound, (model.n * model.n) as u64) {
             break;
         }
     }
@@ -312,7 +312,7 @@ impl<'a> Class<'a> {
                         .filter(|(p, s)| counts(**p, **s))
                         .map(|(_, s)| s * s)
                         .sum::<i32>();
-            if norm == 0 || watch.asks_to_stop(Phase::Bound) {
+            if norm == 0 || watch.asks_to_stop(Phase::Bound, (self.jobs.len() * self.jobs.len()) as u64) {
                 break;
             }
             let stride = stride * (way.max(value * 1.002) - value).max(way * 1e-4) / f64::from(norm);

@@ -46,7 +46,7 @@ pub(super) fn solve(
         known.clear();
         let from = states.len();
         for at in layer.clone() {
-            if at % STATES_A_CALL == 0 && watch.asks_to_stop(Phase::Exact) {
+            if at % STATES_A_CALL == 0 && watch.asks_to_stop(Phase::Exact, (STATES_A_CALL * model.n) as u64) {
                 return None;
             }
             let state = states[at];

@@ -37,6 +37,10 @@ const SHAKE: f64 = 0.02;
 /// Pops of the queue, and kicks, between two questions whether to stop.
 const POPS_A_CALL: u32 = 64;
 const KICKS_A_CALL: u64 = 16;
+/// What a kick and the mending after it take, against a step of the spanning trees: measured on
+/// the generated spars of 40 to 600 jobs, so that work goes with time.
+const WORK_A_KICK: u64 = 16_000;
+const WORK_A_KICK_AND_JOB: u64 = 110;
 /// How many usual steps an order may be dearer than the best to be gone on from.
 const SLACK_STEPS: f64 = 2.0;
 /// Longest piece of a kick.
@@ -105,7 +109,7 @@ impl<'a> Path<'a> {
         let mut least = cost_of(model, &best);
         let beginnings = if model.n > MANY { 1 } else { BEGINNINGS };
         for _ in 0..beginnings {
-            if model.classes < 3 || watch.asks_to_stop(Phase::Visits) {
+            if model.classes < 3 || watch.asks_to_stop(Phase::Visits, model.n as u64) {
                 break;
             }
             let costs: Vec<f64> = model
@@ -186,7 +190,10 @@ impl<'a> Path<'a> {
             since += 1;
             if kicks % KICKS_A_CALL == 0 {
                 watch.seconds = self.model.doing + least;
-                if watch.asks_to_stop(Phase::Bettering) {
+                if watch.asks_to_stop(
+                    Phase::Bettering,
+                    KICKS_A_CALL * (WORK_A_KICK + WORK_A_KICK_AND_JOB * self.model.n as u64),
+                ) {
                     break;
                 }
             }
@@ -244,7 +251,7 @@ impl<'a> Path<'a> {
                 && pops % POPS_A_CALL == 0
             {
                 watch.seconds = self.model.doing + self.cost;
-                if watch.asks_to_stop(Phase::Bettering) {
+                if watch.asks_to_stop(Phase::Bettering, u64::from(POPS_A_CALL) * self.model.n as u64) {
                     self.queue.clear();
                     self.queued.fill(false);
                     return;

@@ -322,7 +322,7 @@ impl<'a> Search<'a> {
                 ask_at = self.work + WORK_A_CALL;
             }
             let spent = self.work >= most_work || nodes.len() >= MOST_STATES;
-            if spent || (ask && watch.asks_to_stop(Phase::Visits)) {
+            if spent || (ask && watch.asks_to_stop(Phase::Visits, WORK_A_CALL)) {
                 // Best first: what is on top estimates no more than any way to the end costs.
                 let sequence = self.finish(&nodes, top.node);
                 return Sequence { sequence, bound: top.estimate, exact: false };

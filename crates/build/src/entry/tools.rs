@@ -6,7 +6,7 @@
 
 use std::sync::PoisonError;
 
-use faying_plan::edit::tools::{self as edit, Field, Input, Section};
+use faying_plan::edit::tools::{self as edit, Section};
 use faying_plan::{Plan, SourceText};
 use faying_standards::{Finding, Unit};
 
@@ -14,7 +14,7 @@ use super::{EntryError, WRITING, Written, all_newly_wrong, mark, write_file};
 use crate::start::start_tools;
 use crate::writer::Build;
 
-pub use faying_plan::edit::tools::OTHER;
+pub use faying_plan::edit::tools::{Field, Input, Listed, OTHER};
 
 /// The file.
 const TOOLS_FILE: &str = "tools.toml";
@@ -50,8 +50,8 @@ pub struct SectionListed {
     pub one: &'static str,
     /// Whether it holds tools by name, rather than values.
     pub of_tools: bool,
-    /// What is in it: short name, and whether it is still the starter set's.
-    pub entries: Vec<(String, bool)>,
+    /// What is in it.
+    pub entries: Vec<Listed>,
 }
 
 /// What a page asks of a tool.
@@ -129,7 +129,6 @@ pub fn listing(plan: &Plan) -> Listing {
                 unreadable = Some(error.to_string());
                 Vec::new()
             });
-            let entries = entries.into_iter().map(|it| (it.name, it.starter)).collect();
             SectionListed {
                 name: section.name,
                 one: section.one(),

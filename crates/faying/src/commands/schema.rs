@@ -9,12 +9,19 @@ use crate::{Ended, Outcome};
 #[derive(clap::Args)]
 pub struct Arguments {
     /// That of limits.toml instead
-    #[arg(long)]
+    #[arg(long, conflicts_with = "tools")]
     limits: bool,
+    /// That of tools.toml instead
+    #[arg(long)]
+    tools: bool,
 }
 
 pub fn run(arguments: &Arguments) -> Ended {
-    let root = if arguments.limits { &keys::LIMITS } else { &keys::ASSEMBLY };
+    let root = match arguments {
+        Arguments { limits: true, .. } => &keys::LIMITS,
+        Arguments { tools: true, .. } => &keys::TOOLS,
+        _ => &keys::ASSEMBLY,
+    };
     print_json(&plan_schema(root))?;
     Ok(Outcome::Clean)
 }

@@ -51,6 +51,8 @@ pub struct Field {
     pub needed: bool,
     /// What the file says, as it is written there.
     pub value: String,
+    /// Whether it is a figure that stands in the starter set too: nobody need have measured it.
+    pub starter: bool,
     path: Vec<String>,
     shape: Shape1,
 }
@@ -90,6 +92,8 @@ pub struct Listed {
     pub name: String,
     /// Whether it is word for word that of the starter set: nobody has measured it.
     pub starter: bool,
+    /// Whether some figure of it is that of the starter set.
+    pub partly: bool,
 }
 
 /// Every section that can be edited, in the order of the file.
@@ -149,21 +153,41 @@ impl Section {
 pub fn listed(text: &str, section: &Section) -> Result<Vec<Listed>, EditError> {
     let file = File::read(text)?;
     let path = section.path(None);
-    let own: toml::Table = text.parse().unwrap_or_default();
-    let starter: toml::Table = STARTER.parse().unwrap_or_default();
-    // The same digits mean something else in another unit.
-    let same_unit = own.get("units").is_none_or(|unit| Some(unit) == starter.get("units"));
-    let of = |tree: &toml::Table, name: &str| {
-        path.iter().try_fold(tree, |tree, key| tree.get(*key)?.as_table())?.get(name).cloned()
-    };
+    let started = Started::of(text);
     let names = file.names(&path).into_iter();
     Ok(names
         .map(|name| {
-            let it = of(&own, name);
-            let starter = same_unit && it.is_some() && it == of(&starter, name);
-            Listed { name: name.to_owned(), starter }
+            let starter = started.has(&section.path(Some(name)));
+            let figures = || asked(&file, &started, section, Some(name));
+            let partly = starter || (section.kind.is_some() && figures().iter().any(|field| field.starter));
+            Listed { name: name.to_owned(), starter, partly }
         })
         .collect())
+}
+
+/// A file beside the starter set.
+struct Started {
+    own: toml::Table,
+    starter: toml::Table,
+}
+
+impl Started {
+    fn of(text: &str) -> Self {
+        let starter: toml::Table = STARTER.parse().unwrap_or_default();
+        let own: toml::Table = text.parse().unwrap_or_default();
+        // The same digits mean something else in another unit.
+        let same_unit = own.get("units").is_none_or(|unit| Some(unit) == starter.get("units"));
+        Self { own: if same_unit { own } else { toml::Table::new() }, starter }
+    }
+
+    /// Whether the starter set says the same at this path.
+    fn has(&self, path: &[&str]) -> bool {
+        let Some((name, above)) = path.split_last() else { return false };
+        let at = |tree: &toml::Table| -> Option<toml::Value> {
+            above.iter().try_fold(tree, |tree, key| tree.get(*key)?.as_table())?.get(*name).cloned()
+        };
+        at(&self.own).is_some_and(|own| Some(own) == at(&self.starter))
+    }
 }
 
 /// The unit of bare numbers in this text.
@@ -195,8 +219,18 @@ pub fn fields(text: &str, section: &Section, tool: Option<&str>) -> Result<Vec<F
     if let (Some(tool), Some(_)) = (tool, section.kind) {
         file.need(&section.path(None), section.one(), tool)?;
     }
+    let mut fields = asked(&file, &Started::of(text), section, tool);
+    let needed = section.kind.map_or_else(BTreeSet::new, |kind| needed(section.name, kind));
+    for field in &mut fields {
+        field.needed = (1..=field.path.len()).all(|depth| needed.contains(&field.path[..depth].join(".")));
+    }
+    Ok(fields)
+}
+
+/// The same, without what is needed.
+fn asked(file: &File<'_>, started: &Started, section: &Section, tool: Option<&str>) -> Vec<Field> {
     let path = section.path(tool);
-    let mut asker = Asker { file: &file, unit: unit(text), fields: Vec::new() };
+    let mut asker = Asker { file, unit: unit(file.text), fields: Vec::new() };
     let item = match (section.kind, tool) {
         (Some(_), None) => None,
         _ => file.at(&path),
@@ -213,11 +247,12 @@ pub fn fields(text: &str, section: &Section, tool: Option<&str>) -> Result<Vec<F
         (None, Shape::Table(kind)) => asker.table(kind, item, &[], None),
         (None, _) => asker.by_diameter(section.doc, item, &[], Shape1::Number, None),
     }
-    let needed = section.kind.map_or_else(BTreeSet::new, |kind| needed(section.name, kind));
     for field in &mut asker.fields {
-        field.needed = (1..=field.path.len()).all(|depth| needed.contains(&field.path[..depth].join(".")));
+        let at: Vec<&str> = path.iter().copied().chain(field.path.iter().map(String::as_str)).collect();
+        let figure = matches!(field.input, Input::Length | Input::Number);
+        field.starter = figure && item.is_some() && started.has(&at);
     }
-    Ok(asker.fields)
+    asker.fields
 }
 
 /// The keys without which a tool of this kind cannot be used: the reader says so of one that has none.
@@ -356,6 +391,7 @@ impl Asker<'_> {
             input,
             needed: false,
             value,
+            starter: false,
             path,
             shape,
         });
@@ -364,8 +400,10 @@ impl Asker<'_> {
 
 /// A doc of a key as its first words and the rest.
 fn split(doc: &'static str) -> (&'static str, &'static str) {
-    let at = [": ", "; "].into_iter().filter_map(|mark| doc.find(mark)).min();
-    at.map_or((doc, ""), |at| (&doc[..at], &doc[at + 2..]))
+    // The last of these is itself a word of the rest.
+    let marks = [(": ", 2), ("; ", 2), (", where ", 2)];
+    let at = marks.iter().filter_map(|(mark, skip)| Some((doc.find(mark)?, skip))).min();
+    at.map_or((doc, ""), |(at, skip)| (&doc[..at], &doc[at + skip..]))
 }
 
 fn diameter(name: &str) -> Option<Diameter> {

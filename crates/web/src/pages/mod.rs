@@ -9,6 +9,7 @@ pub mod measure;
 pub mod print;
 pub mod record;
 pub mod run;
+pub mod search;
 pub mod standards;
 pub mod today;
 pub mod tools;

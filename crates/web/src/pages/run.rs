@@ -14,12 +14,12 @@ use faying_sheet::symbol::state_drawing;
 use faying_sheet::{HoleLook, HoleState, PlaneOptions, plane_drawing, svg};
 use maud::{Markup, PreEscaped, html};
 
-use super::{answer, missing, refresh};
+use super::{answer, missing, refresh, search};
 use crate::App;
 use crate::layout::{Tab, first_upper, page, page_with_script};
 
 /// Tools that are not at hand, as the page's address carries them: `?without=deep&without=hand`.
-fn without(query: Option<&str>) -> Vec<String> {
+pub fn without(query: Option<&str>) -> Vec<String> {
     let pairs = query.unwrap_or_default().split('&');
     pairs.filter_map(|pair| pair.strip_prefix("without=")).map(str::to_owned).collect()
 }
@@ -38,6 +38,7 @@ pub async fn before(
     };
     let without = without(query.as_deref());
     let report = RunReport::of(&world, &world.run_without(id, &without));
+    let look = app.build.look(&world, id, &without);
     let started = world
         .state
         .runs()
@@ -47,6 +48,7 @@ pub async fn before(
         .map(|run| run.run.clone());
     let before = Before {
         report: &report,
+        look: search::panel(&name, &without, &look, None),
         started: started.as_deref(),
         not_yet: world.not_yet(id),
         without: without
@@ -61,6 +63,7 @@ pub async fn before(
 /// What stands before the start of a run.
 struct Before<'a> {
     report: &'a RunReport,
+    look: Markup,
     started: Option<&'a str>,
     not_yet: Option<String>,
     without: Vec<(String, String)>,
@@ -78,7 +81,7 @@ impl Before<'_> {
             } @else {
                 @if let (None, Some(why)) = (self.started, &self.not_yet) { p.caution { b { "Not yet. " } (first_upper(why)) "." } }
                 p.caution { "Eyes and ears: glasses and ear protection before the first rivet. Fingers out of the yoke." }
-                (takes(&report.takes))
+                (takes(&report.takes, &self.look))
                 (self.other_hand())
             }
             (self.open())
@@ -232,7 +235,7 @@ impl Before<'_> {
 }
 
 /// What the run takes, and what it is compared with.
-fn takes(it: &TakesReport) -> Markup {
+fn takes(it: &TakesReport, look: &Markup) -> Markup {
     let [tool, yoke, dies, _, _, flips] = it.changes;
     html! {
         section.takes {
@@ -245,7 +248,9 @@ fn takes(it: &TakesReport) -> Markup {
                 dt { "Changes" }
                 dd { (plural(dies as usize, "time other dies", "times other dies")) @if yoke > 0 { ", " (plural(yoke as usize, "other yoke or bar", "other yokes or bars")) } @if tool > 0 { ", " (plural(tool as usize, "other tool", "other tools")) } ", " @if flips == 0 { "never turned over" } @else { "turned over " (plural(flips as usize, "time", "times")) } }
             }
+            (look)
         }
+        script src="/assets/search.js" defer {}
     }
 }
 
@@ -274,7 +279,11 @@ pub fn duration(minutes: f64) -> String {
     }
 }
 
-fn percent(part: f64) -> String {
+/// A part in per cent; what is not nothing does not read as nothing.
+pub fn percent(part: f64) -> String {
+    if part > 0.0 && part < 0.000_5 {
+        return "less than 0.1 %".to_owned();
+    }
     format!("{:.1} %", part * 100.0)
 }
 
