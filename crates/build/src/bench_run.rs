@@ -57,7 +57,7 @@ impl BenchSide {
             plan: &side.plan,
             joints: &side.joints,
             sequence: &side.sequence,
-            reaches: &side.reaches,
+            reaches: side.reaches(),
             constants: &self.constants,
             times: &self.times,
             springs: &self.springs,

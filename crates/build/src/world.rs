@@ -1,7 +1,7 @@
 //! A build in memory: the plan and all that follows from it, and what was done.
 
 use std::collections::HashSet;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use faying_bench::reach::Reaches;
 use faying_joint::constants::Value;
@@ -20,8 +20,8 @@ pub struct PlanSide {
     pub joints: Joints,
     /// What is due at which step.
     pub sequence: Sequence,
-    /// Which tools set which hole.
-    pub reaches: Reaches,
+    /// Which tools set which hole, once somebody has asked.
+    reaches: OnceLock<Reaches>,
     /// Everything somebody should look at.
     pub findings: Vec<Finding>,
     /// The learned share of missing metal that it is reckoned with.
@@ -55,8 +55,15 @@ impl PlanSide {
                 finding.place.as_ref().map(|place| (Arc::clone(&place.file), place.line, place.column));
             told.insert((place, finding.kind, finding.what.clone()))
         });
-        let reaches = Reaches::of(&reading.plan, &joints, &sequence);
-        Self { plan: reading.plan, joints, sequence, reaches, findings, missing_metal }
+        Self { plan: reading.plan, joints, sequence, reaches: OnceLock::new(), findings, missing_metal }
+    }
+
+    /// Which tools set which hole.
+    ///
+    /// Worked out when the first run is asked for: the first page of a large build need not wait for it.
+    #[must_use]
+    pub fn reaches(&self) -> &Reaches {
+        self.reaches.get_or_init(|| Reaches::of(&self.plan, &self.joints, &self.sequence))
     }
 }
 
