@@ -64,7 +64,7 @@ test("a yoke more, without a script", async (t) => {
   await field(page, "From the face of the die").fill("18 mm");
   await send(page);
   // Refused at the form, in the words of the check, with what was typed kept.
-  await page.locator("#refused", { hasText: "\"wide\" is not a length" }).waitFor();
+  await page.locator("#refused", { hasText: "\"wide\" is not a length. Write a fraction" }).waitFor();
   assert.equal(await readFile(served.file, "utf8"), served.starter);
   await shot(page, "tools-refused");
   assert.equal(await field(page, "Throat depth, in").inputValue(), "5 1/2");

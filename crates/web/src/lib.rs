@@ -84,7 +84,7 @@ fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
         .route("/bench/{run}/data", get(pages::run::data))
         .route("/measure", get(pages::measure::page))
         .route("/tools", get(pages::tools::page))
-        .route("/tools/{*what}", get(pages::tools::form).post(pages::tools::write))
+        .route("/tools/{*what}", get(pages::tools::form::page).post(pages::tools::form::write))
         .route("/print/{assembly}/{step}/{file}", get(pages::print::file))
         .route("/record", get(pages::record::page))
         .route("/standards", get(pages::standards::page))
