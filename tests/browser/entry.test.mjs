@@ -159,6 +159,8 @@ test("what somebody else wrote meanwhile is not written over, and what was typed
   const served = await fresh(t);
   const page = await open(t, started, PHONE);
   const by = hand();
+  // Word of the first part must not come late and let the page look again in between: it is to stay unaware.
+  await page.route("**/live", (route) => route.fulfill({ contentType: "text/event-stream", body: ": nothing new\n\n" }));
   await page.goto(new URL("/entry/first", served.url).href);
   await addPart(page, by, "web .040 2024-T3");
   // In an editor, at the same moment: the page has not seen it yet.
