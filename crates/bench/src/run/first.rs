@@ -6,7 +6,7 @@
 //! so that clecoes hold the ones between. Where they contradict one another,
 //! the weaker gives way.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 use faying_plan::{HoleId, PieceId, Plan, Point, StepId};
 use faying_standards::figures;
@@ -22,15 +22,25 @@ pub(super) struct Passes {
     pub listed: Vec<u32>,
     /// Pairs (first, then) that keep the passes apart.
     pairs: Vec<(u32, u32)>,
+    /// The stretch of each job.
+    stretch: Vec<usize>,
 }
 
 impl Passes {
     /// The passes along every stretch of one set-up.
     pub fn of(plan: &Plan, decided: &[Decided], family_of: &[u16]) -> Self {
-        let mut passes = Self { second: vec![false; decided.len()], listed: Vec::new(), pairs: Vec::new() };
-        for stretch in &stretches(plan, decided, family_of) {
+        let mut passes = Self {
+            second: vec![false; decided.len()],
+            listed: Vec::new(),
+            pairs: Vec::new(),
+            stretch: vec![0; decided.len()],
+        };
+        for (number, stretch) in stretches(plan, decided, family_of).iter().enumerate() {
             let pass = |pass: usize| stretch.iter().copied().skip(pass).step_by(2);
             passes.listed.extend(pass(0).chain(pass(1)));
+            for &job in stretch {
+                passes.stretch[job as usize] = number;
+            }
             for then in pass(1) {
                 passes.second[then as usize] = true;
                 passes.pairs.extend(pass(0).map(|first| (first, then)));
@@ -57,10 +67,20 @@ pub(super) fn before(
     if hard.is_empty() && dies.is_empty() {
         return passes.pairs.clone();
     }
-    let mut problem = Problem { before: passes.pairs.clone(), ..problem.clone() };
-    problem.before.extend(dies.iter().chain(&hard));
-    let dies: HashSet<(u32, u32)> = dies.into_iter().collect();
-    let hard: HashSet<(u32, u32)> = hard.into_iter().collect();
+    without_circles(problem, &hard, &dies, passes)
+}
+
+/// The strongest pairs that agree. A stretch whose passes contradict stronger pairs loses them
+/// all: pair by pair there would be as many circles to break as it has holes times holes.
+fn without_circles(
+    problem: &Problem,
+    hard: &[(u32, u32)],
+    dies: &[(u32, u32)],
+    passes: &Passes,
+) -> Vec<(u32, u32)> {
+    let mut problem = Problem { before: [hard, dies, &passes.pairs].concat(), ..problem.clone() };
+    let hard: HashSet<(u32, u32)> = hard.iter().copied().collect();
+    let dies: HashSet<(u32, u32)> = dies.iter().copied().collect();
     let strength = |pair: &(u32, u32)| match pair {
         pair if hard.contains(pair) => 2,
         pair if dies.contains(pair) => 1,
@@ -69,7 +89,12 @@ pub(super) fn before(
     while let Err(Broken::Circle(circle)) = problem.check() {
         let along = circle.iter().zip(circle.iter().cycle().skip(1)).map(|(&first, &then)| (first, then));
         let weakest = along.min_by_key(strength).expect("a circle has jobs");
-        problem.before.retain(|&pair| pair != weakest);
+        let stretch = |pair: &(u32, u32)| passes.stretch[pair.0 as usize];
+        let goes = |pair: &(u32, u32)| match strength(&weakest) {
+            0 => strength(pair) == 0 && stretch(pair) == stretch(&weakest),
+            _ => *pair == weakest,
+        };
+        problem.before.retain(|pair| !goes(pair));
     }
     problem.before
 }
@@ -82,26 +107,34 @@ pub(super) fn before(
 fn covered(bench: &Bench<'_>, step: StepId, decided: &[Decided]) -> Vec<(u32, u32)> {
     let plan = bench.plan;
     let stacks = &bench.joints.stacks;
-    let adds = &plan[step].adds;
     let plane_of = |hole: HoleId| plan[plan[hole].row].plane;
-    let is_new = |piece: &PieceId| adds.contains(piece);
+    let is_new = |piece: &PieceId| plan[step].adds.contains(piece);
     let closed = |hole: HoleId| plan[step].closes.iter().any(|&(plane, _)| plane_of(hole) == Some(plane));
-    let under: HashSet<(HoleId, PieceId)> =
-        stacks.under.iter().copied().filter(|(_, piece)| is_new(piece)).collect();
+    let mut under: HashMap<HoleId, Vec<PieceId>> = HashMap::new();
+    for &(hole, piece) in stacks.under.iter().filter(|(_, piece)| is_new(piece)) {
+        under.entry(hole).or_default().push(piece);
+    }
     if under.is_empty() && plan[step].closes.is_empty() {
         return Vec::new();
     }
+    let holders: Vec<(u32, HoleId)> = (0..)
+        .zip(decided)
+        .map(|(job, one)| (job, one.hole))
+        .filter(|&(_, hole)| stacks.at(hole).iter().any(is_new))
+        .collect();
     let mut pairs = Vec::new();
-    for (first, below) in (0_u32..).zip(decided) {
-        let holds_new = stacks.at(below.hole).iter().any(is_new);
-        let hidden = closed(below.hole) && !holds_new;
-        for (then, above) in (0_u32..).zip(decided) {
-            let layers = stacks.at(above.hole);
-            let lies_under = plane_of(below.hole) == plane_of(above.hole)
-                && layers.iter().any(|piece| under.contains(&(below.hole, *piece)));
-            if lies_under || (hidden && layers.iter().any(is_new)) {
-                pairs.push((first, then));
-            }
+    for (first, below) in (0_u32..).zip(decided).map(|(job, one)| (job, one.hole)) {
+        let over = under.get(&below).map_or(&[][..], Vec::as_slice);
+        let hidden = closed(below) && !stacks.at(below).iter().any(is_new);
+        let holds_it = |above: HoleId| {
+            hidden
+                || (plane_of(below) == plane_of(above)
+                    && stacks.at(above).iter().any(|piece| over.contains(piece)))
+        };
+        if hidden || !over.is_empty() {
+            pairs.extend(
+                holders.iter().filter(|&&(_, above)| holds_it(above)).map(|&(then, _)| (first, then)),
+            );
         }
     }
     pairs
@@ -164,4 +197,41 @@ fn in_the_way(bench: &Bench<'_>, decided: &[Decided], choices: &[Choice]) -> Vec
         }
     }
     pairs
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::order::{Costs, Family, Job};
+
+    #[test]
+    fn the_weaker_gives_way_and_other_stretches_keep_their_passes() {
+        let job = Job { family: 0, at: [0.0, 0.0], place: 0, seconds: 1.0 };
+        let problem = Problem {
+            families: vec![Family { parts: vec![0] }],
+            jobs: vec![job; 8],
+            before: Vec::new(),
+            costs: Costs {
+                change: vec![1.0],
+                proofs: Vec::new(),
+                seconds_per_inch: 0.0,
+                between_places: 0.0,
+            },
+            start: None,
+        };
+        // Two stretches, 0 to 3 and 4 to 7: the first and third of each before the second and fourth.
+        let pairs = vec![(0, 1), (0, 3), (2, 1), (2, 3), (4, 5), (4, 7), (6, 5), (6, 7)];
+        let passes = Passes {
+            second: vec![false; 8],
+            listed: (0..8).collect(),
+            pairs: pairs.clone(),
+            stretch: vec![0, 0, 0, 0, 1, 1, 1, 1],
+        };
+        // Job 1 lies under what job 0 holds, against the passes; job 0 under what 5 holds, against a die.
+        let kept = without_circles(&problem, &[(1, 0), (0, 5)], &[(5, 0), (3, 4)], &passes);
+        assert_eq!(kept, [vec![(1, 0), (0, 5), (3, 4)], pairs[4..].to_vec()].concat());
+        // Nothing contradicts: all of it stays.
+        let kept = without_circles(&problem, &[(0, 4)], &[], &passes);
+        assert_eq!(kept, [vec![(0, 4)], pairs].concat());
+    }
 }

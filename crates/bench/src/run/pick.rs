@@ -48,12 +48,14 @@ pub(super) fn tools<'w>(
         return first;
     }
     let second_kind = figures().constant("second-kind").value;
+    // What the run takes, and what it is weighed as.
     let mut weighed = |picked: &[Picked<'w>]| {
         let given_up = ways.iter().zip(picked).filter(|(ways, it)| gives_up(ways, it)).count();
-        tried(picked) + given_up as f64 * second_kind
+        let seconds = tried(picked);
+        (seconds, seconds + given_up as f64 * second_kind)
     };
+    let (mut seconds, mut weight) = weighed(&first);
     let mut best = first;
-    let mut seconds = weighed(&best);
     loop {
         let next = used
             .iter()
@@ -61,21 +63,22 @@ pub(super) fn tools<'w>(
                 let more = widened(ways, &best, means);
                 (weighed(&more), means, more)
             })
-            .min_by(|a, b| a.0.total_cmp(&b.0));
-        let Some((least, means, mut more)) = next.filter(|(least, ..)| least + 1.0 < seconds) else {
+            .min_by(|a, b| a.0.1.total_cmp(&b.0.1));
+        let Some(((takes, least), means, mut more)) = next.filter(|((_, least), ..)| least + 1.0 < weight)
+        else {
             return best;
         };
         let note = format!(
             "{} is out anyway: with it for these too the run is about {:.0} min shorter",
             title(bench, means),
-            ((seconds - least) / 60.0).max(1.0)
+            ((seconds - takes) / 60.0).max(1.0)
         );
         for (was, is) in best.iter().zip(&mut more) {
             if was.way.map(|way| way.means) != is.way.map(|way| way.means) {
                 is.instead = Some(note.clone());
             }
         }
-        (best, seconds) = (more, least);
+        (best, seconds, weight) = (more, takes, least);
     }
 }
 
@@ -94,13 +97,14 @@ const fn kind(means: Means) -> u8 {
     }
 }
 
-/// The same with one tool for all that it sets with no more people.
+/// The same with one tool for all that it sets with no more people and no nearer to the end of its force.
 fn widened<'w>(ways: &[Vec<&'w Way>], picked: &[Picked<'w>], means: Means) -> Vec<Picked<'w>> {
     ways.iter()
         .zip(picked)
         .map(|(ways, now)| {
-            let people = now.way.map_or(0, |way| way.people);
-            match ways.iter().find(|way| way.means == means && way.people <= people) {
+            let no_worse =
+                |way: &&&Way| now.way.is_some_and(|now| way.people <= now.people && (now.warn || !way.warn));
+            match ways.iter().filter(|way| way.means == means).find(no_worse) {
                 Some(way) => Picked { way: Some(way), instead: now.instead.clone() },
                 None => now.clone(),
             }
@@ -153,4 +157,43 @@ fn few_tools<'w>(ways: &[Vec<&'w Way>]) -> Vec<Option<&'w Way>> {
         });
     }
     picked
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn way(means: Means, people: u8, warn: bool) -> Way {
+        Way {
+            means,
+            dies: 0,
+            force_share: None,
+            warn,
+            people,
+            why: String::new(),
+            notes: Vec::new(),
+            cited: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn one_tool_is_not_for_holes_where_it_wants_more_people_or_more_of_its_force() {
+        let (near, deep) =
+            (Means::Squeezer { squeezer: 0, yoke: 0 }, Means::Squeezer { squeezer: 0, yoke: 1 });
+        let gun = Means::GunAndBar { gun: 0, bar: 0 };
+        let all = [
+            [way(near, 1, false), way(gun, 1, false)],
+            [way(near, 1, false), way(gun, 2, false)],
+            [way(near, 1, false), way(deep, 1, true)],
+            [way(near, 1, true), way(deep, 1, true)],
+        ];
+        let ways: Vec<Vec<&Way>> = all.iter().map(|ways| ways.iter().collect()).collect();
+        let first: Vec<Picked> =
+            ways.iter().map(|ways| Picked { way: Some(ways[0]), instead: None }).collect();
+        let with = |means| -> Vec<Means> {
+            widened(&ways, &first, means).iter().map(|it| it.way.unwrap().means).collect()
+        };
+        assert_eq!(with(gun), [gun, near, near, near], "the second hole would want a helper");
+        assert_eq!(with(deep), [near, near, near, deep], "the third would be near the end of its force");
+    }
 }
