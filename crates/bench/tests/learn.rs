@@ -173,22 +173,16 @@ fn missing_metal_moves_with_the_heads() {
     let found = calibrate(&[swallowed, seen(0.2)], &constants);
     assert_eq!((found.heads, found.left_out), (1, 1));
 
-    assert_eq!(
-        none.sentence(),
-        "No head of this set-up is measured yet: 15 % of the metal is taken as missing."
-    );
+    assert_eq!(none.sentence(), "No head is measured yet: 15 % of the metal is taken as missing.");
     assert_eq!(
         of(0.2, 1).sentence(),
-        "Your 1 head of this set-up misses 20 % of the metal; 15 % stays until 10 are in (with it 15 %)."
+        "Your 1 head misses 20 % of the metal; 15 % stays until 10 are in (with it 15 %)."
     );
     assert_eq!(
         five.sentence(),
-        "Your 5 heads of this set-up miss 20 % of the metal; 15 % stays until 10 are in (with them 17 %)."
+        "Your 5 heads miss 20 % of the metal; 15 % stays until 10 are in (with them 17 %)."
     );
-    assert_eq!(
-        ten.sentence(),
-        "Your 10 heads of this set-up miss 20 % of the metal: 15 % before, 18 % with them."
-    );
+    assert_eq!(ten.sentence(), "Your 10 heads miss 20 % of the metal: 15 % before, 18 % with them.");
     assert_eq!(ten.working().figures()[0].put_in, "(10·0.150 + 10·0.200)/(10 + 10)");
 }
 

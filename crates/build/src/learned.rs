@@ -3,13 +3,15 @@
 //! Nothing learned is used by itself: a page shows it, an act takes it over,
 //! and every run from then on is reckoned with it.
 
-use faying_bench::learn::{HeadSeen, Reading, Yoke, calibrate, learn_times, share};
+use std::collections::BTreeMap;
+
+use faying_bench::learn::{Calibration, HeadSeen, Reading, Yoke, calibrate, learn_times, share};
 use faying_bench::settings::Spring;
 use faying_joint::callout::bore;
 use faying_plan::HoleId;
 use faying_plan::tools::{Seconds, Times};
 use faying_record::{Event, RunState, SetUpFrozen, State};
-use faying_standards::{Cited, Known, Length};
+use faying_standards::{Cited, Diameter, Known, Length};
 use serde::Serialize;
 
 use crate::bench_run::BenchSide;
@@ -123,19 +125,29 @@ impl World {
     }
 
     fn learned_metal(&self, side: &BenchSide) -> Option<LearnedFigure> {
-        let heads: Vec<HeadSeen> = (0..self.plan().holes.len())
-            .map(HoleId::from_index)
-            .filter_map(|hole| {
-                let (width, height) = self.state.head(hole)?;
-                self.head_seen(side, hole, width?, height?)
-            })
-            .collect();
+        let mut by_diameter: BTreeMap<Diameter, Vec<HeadSeen>> = BTreeMap::new();
+        for hole in (0..self.plan().holes.len()).map(HoleId::from_index) {
+            let seen = self.state.head(hole).and_then(|(width, height)| {
+                let rivet = self.plan()[self.plan()[hole].row].rivet?;
+                Some((rivet.diameter, self.head_seen(side, hole, width?, height?)?))
+            });
+            if let Some((diameter, head)) = seen {
+                by_diameter.entry(diameter).or_default().push(head);
+            }
+        }
+        let heads: Vec<HeadSeen> = by_diameter.values().flatten().copied().collect();
         // What is used now may be learned already; the prior stays the one before anything was.
         let mut before = side.constants.clone();
         before.missing_metal = faying_joint::Constants::with(&self.plan().limits).missing_metal;
         let found = calibrate(&heads, &before);
         found.own?;
-        let percent = |share: f64| format!("{:.1} %", share * 100.0);
+        let each: Vec<(Diameter, Calibration)> = by_diameter
+            .iter()
+            .map(|(&diameter, heads)| (diameter, calibrate(heads, &before)))
+            .filter(|(_, found)| found.settled)
+            .collect();
+        let from =
+            [Some(found.sentence()), at_odds(&each)].into_iter().flatten().collect::<Vec<_>>().join(" ");
         found.settled.then(|| LearnedFigure {
             name: MISSING_METAL.to_owned(),
             title: "metal that does not arrive in the head".to_owned(),
@@ -143,7 +155,7 @@ impl World {
             used: side.constants.missing_metal.value,
             value_words: percent(found.after),
             used_words: percent(side.constants.missing_metal.value),
-            from: found.sentence(),
+            from,
         })
     }
 
@@ -191,7 +203,7 @@ impl World {
                 let words = |per_lbf: f64| format!("{:.1} thousandths at 2,000 lbf", per_lbf * 2e6);
                 Some(LearnedFigure {
                     name: format!("{SPRING}{yoke}"),
-                    title: format!("how far {yoke} springs open"),
+                    title: format!("how far {} springs open", self.tools_in(&yoke)),
                     value: round(found.spring.per_lbf * 1e6, 1e-3),
                     used: used.per_lbf * 1e6,
                     value_words: words(found.spring.per_lbf),
@@ -200,6 +212,13 @@ impl World {
                 })
             })
             .collect()
+    }
+
+    /// The names as shown of what is written `air-squeezer / deep`.
+    fn tools_in(&self, names: &str) -> String {
+        let tools = &self.plan().tools;
+        let titles: Vec<&str> = names.split(" / ").map(|name| tools.title_of(name).unwrap_or(name)).collect();
+        titles.join(" with ")
     }
 
     /// What is known of a yoke's spring before its own heads: as tools.toml has it, else as practice
@@ -264,7 +283,7 @@ impl World {
         let mut acts = Vec::new();
         // Where the hands were free last, and after which set-up's rivet.
         let mut before: Option<(&SetUpFrozen, jiff::Timestamp)> = None;
-        let (mut measured, mut proven) = (false, false);
+        let (mut looked, mut proven) = (false, false);
         for act in &self.state.acts()[run.started.0 as usize..] {
             let Some(at) = crate::clock::instant(&act.at) else { continue };
             let set = match &act.event {
@@ -279,7 +298,7 @@ impl World {
                     continue;
                 }
                 Event::BagChecked(_) => {
-                    measured = true;
+                    looked = true;
                     continue;
                 }
                 _ => continue,
@@ -291,7 +310,7 @@ impl World {
                 let holes = set.holes.len().max(1) as f64;
                 if last.key == set_up.key {
                     // Between two rivets somebody looked at a bag or at scrap: no time of a rivet.
-                    if !measured && !proven {
+                    if !looked && !proven {
                         acts.push((kind, seconds / holes));
                     }
                 } else {
@@ -306,7 +325,7 @@ impl World {
                 }
             }
             before = Some((set_up, at));
-            (measured, proven) = (false, false);
+            (looked, proven) = (false, false);
         }
         acts
     }
@@ -325,7 +344,57 @@ impl World {
     }
 }
 
+fn percent(share: f64) -> String {
+    format!("{:.1} %", share * 100.0)
+}
+
+/// That heads of several diameters say different things, if they do.
+fn at_odds(each: &[(Diameter, Calibration)]) -> Option<String> {
+    let disagree = each.iter().any(|(_, a)| each.iter().any(|(_, b)| a.disagrees(b)));
+    let says = |(diameter, found): &(Diameter, Calibration)| {
+        Some(format!("{diameter} says {}", percent(found.own?)))
+    };
+    disagree.then(|| {
+        let says: Vec<String> = each.iter().filter_map(says).collect();
+        format!("The diameters disagree ({}): no one figure suits them.", says.join(", "))
+    })
+}
+
 /// A figure is shown, and taken over, to a step that means something.
 fn round(value: f64, step: f64) -> f64 {
     (value / step).round() * step
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(heads: usize, own: f64, own_u: f64) -> Calibration {
+        Calibration {
+            heads,
+            left_out: 0,
+            before: 0.15,
+            own: Some(own),
+            own_u,
+            after: own,
+            u: own_u,
+            settled: heads >= 10,
+        }
+    }
+
+    #[test]
+    fn diameters_that_disagree_are_said() {
+        let eighth = (Diameter::from_dash(4).unwrap(), of(12, 0.14, 0.01));
+        // .05 apart, with .014 together: beyond twice that.
+        assert_eq!(
+            at_odds(&[(Diameter::from_dash(3).unwrap(), of(10, 0.09, 0.01)), eighth.clone()]).unwrap(),
+            "The diameters disagree (3/32 says 9.0 %, 1/8 says 14.0 %): no one figure suits them."
+        );
+        assert_eq!(at_odds(&[(Diameter::from_dash(3).unwrap(), of(10, 0.12, 0.01)), eighth.clone()]), None);
+        assert_eq!(
+            at_odds(&[(Diameter::from_dash(3).unwrap(), of(9, 0.09, 0.01)), eighth]),
+            None,
+            "nine are too few"
+        );
+    }
 }

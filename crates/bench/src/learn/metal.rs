@@ -1,6 +1,6 @@
 //! How much of the metal of a tail does not arrive in the head, from measured heads.
 //!
-//! One share for a set-up. Each measured head has a volume, its tail had one;
+//! One share for the heads that are handed in. Each measured head has a volume, its tail had one;
 //! what is missing is 1 − V(head)/V(tail). The default counts as much as
 //! `calibration-heads` heads, so that a few heads move it little, and what is
 //! learned is not offered before that many are in.
@@ -45,7 +45,7 @@ impl HeadSeen {
     }
 }
 
-/// The missing share of a set-up, before and after its own heads.
+/// The missing share, before and after the builder's own heads.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Calibration {
     /// How many heads were used.
@@ -56,6 +56,8 @@ pub struct Calibration {
     pub before: f64,
     /// The mean of the builder's own heads.
     pub own: Option<f64>,
+    /// Standard uncertainty of that mean.
+    pub own_u: f64,
     /// What comes of both.
     pub after: f64,
     /// Standard uncertainty of `after`.
@@ -94,6 +96,7 @@ pub fn calibrate(heads: &[HeadSeen], constants: &Constants) -> Calibration {
         left_out: heads.len() - seen.len(),
         before,
         own,
+        own_u,
         after,
         u: combined([weight / total * before_u, count / total * own_u]),
         settled: count >= weight,
@@ -101,13 +104,25 @@ pub fn calibrate(heads: &[HeadSeen], constants: &Constants) -> Calibration {
 }
 
 impl Calibration {
+    /// Whether the heads of both, each enough of them, say something else than one another: further
+    /// apart than twice their uncertainty.
+    #[must_use]
+    pub fn disagrees(&self, other: &Self) -> bool {
+        match (self.own, other.own) {
+            (Some(a), Some(b)) if self.settled && other.settled => {
+                (a - b).abs() > 2.0 * combined([self.own_u, other.own_u])
+            }
+            _ => false,
+        }
+    }
+
     /// Before and after, in a sentence.
     #[must_use]
     pub fn sentence(&self) -> String {
         let percent = |share: f64| format!("{:.0} %", share * 100.0);
         let Some(own) = self.own else {
             return format!(
-                "No head of this set-up is measured yet: {} of the metal is taken as missing.",
+                "No head is measured yet: {} of the metal is taken as missing.",
                 percent(self.before)
             );
         };
@@ -116,7 +131,7 @@ impl Calibration {
         let (miss, them) = if one { ("misses", "it") } else { ("miss", "them") };
         let (own, before, after) = (percent(own), percent(self.before), percent(self.after));
         let more = figures().constant("calibration-heads").value;
-        let start = format!("Your {heads} of this set-up {miss} {own} of the metal");
+        let start = format!("Your {heads} {miss} {own} of the metal");
         if self.settled {
             format!("{start}: {before} before, {after} with {them}.")
         } else {

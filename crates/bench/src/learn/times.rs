@@ -42,7 +42,7 @@ pub fn learn_times<K: Copy + PartialEq>(defaults: &[(K, f64)], acts: &[(K, f64)]
     defaults
         .iter()
         .map(|&(kind, before)| {
-            let a_break = constant("times-break").max(constant("times-break-ratio") * before);
+            let a_break = a_break(before);
             let all = acts.iter().filter(|act| act.0 == kind);
             let mut taken: Vec<f64> =
                 all.clone().map(|act| act.1).filter(|&seconds| seconds > 0.0 && seconds < a_break).collect();
@@ -74,13 +74,17 @@ pub fn learn_times<K: Copy + PartialEq>(defaults: &[(K, f64)], acts: &[(K, f64)]
 /// A setting at 30 s and a head on scrap at 180 s took 420 s: 60 s and 360 s.
 #[must_use]
 pub fn share<K: Copy>(done: &[(K, f64)], seconds: f64) -> Vec<(K, f64)> {
-    let constant = |name: &str| figures().constant(name).value;
     let reckoned: f64 = done.iter().map(|one| one.1).sum();
-    let a_break = constant("times-break").max(constant("times-break-ratio") * reckoned);
-    if reckoned <= 0.0 || seconds <= 0.0 || seconds >= a_break {
+    if reckoned <= 0.0 || seconds <= 0.0 || seconds >= a_break(reckoned) {
         return Vec::new();
     }
     done.iter().map(|&(kind, each)| (kind, seconds * each / reckoned)).collect()
+}
+
+/// From how many seconds a gap is a break and not the work that is reckoned for it.
+fn a_break(reckoned: f64) -> f64 {
+    let constant = |name: &str| figures().constant(name).value;
+    constant("times-break").max(constant("times-break-ratio") * reckoned)
 }
 
 /// The middle of sorted values, or the mean of the two middle ones.

@@ -339,7 +339,7 @@ fn learned(figures: &[LearnedFigure]) -> Markup {
                 li {
                     form.line data-act=(serde_json::json!({ "kind": "adopt", "values": [[it.name, it.value]] }).to_string()) {
                         span { b { (first_upper(&it.title)) } br; (it.value_words) ", used now " (it.used_words) br; small { (it.from) } }
-                        @if (it.value - it.used).abs() > 1e-9 { button aria-label={ "Use from the next run: " (it.title) } { "Use it" } } @else { small { "in use" } }
+                        @if it.value_words != it.used_words { button aria-label={ "Use it: " (it.title) } { "Use it" } } @else { small { "in use" } }
                     }
                 }
             }
