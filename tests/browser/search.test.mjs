@@ -2,61 +2,21 @@
 // stopped with the best so far, ended by a change, and what is shown at the end is what a start freezes.
 
 import assert from "node:assert/strict";
-import { appendFile, mkdir, writeFile } from "node:fs/promises";
+import { appendFile, cp } from "node:fs/promises";
 import { join } from "node:path";
 import { after, test } from "node:test";
+import { fileURLToPath } from "node:url";
 import { axe, browser, fits, open, serve, shot, temporary } from "./harness.mjs";
 
 const started = await browser({ after });
 const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true };
 
-/** A web with doublers and straps on stretches of it: 400 holes in many stacks, which no search proves in seconds. */
-const WEB = `format = 1
-id = "web"
-title = "Web"
-[usual]
-rivet = "MS20470AD4"
-head = "aft"
-[parts]
-web = { thickness = 0.040 }
-cap = { thickness = 0.040 }
-doubler = { thickness = 0.063 }
-strap = { thickness = 0.032 }
-fitting = { thickness = 0.125 }
-[planes.web]
-near = "aft"
-far = "forward"
-layers = ["doubler", "strap", "fitting", "web", "cap"]
-outline.web = { rect = [0, 0, 60, 11] }
-outline.cap = { rect = [0, 0, 60, 11] }
-outline.doubler = { rect = [0, 0, 11, 11] }
-outline.strap = { rect = [18, 0, 20, 4.8] }
-outline.fitting = { rect = [24, 3, 16.2, 6] }
-[planes.web.rows]
-A = { from = [0.75, 0.5], to = [59.25, 0.5], count = 40 }
-${["B", "C", "D", "E", "F", "G", "H", "J", "K"].map((name, at) => `${name} = { like = "A", shift = [0, ${at + 1}]${at % 3 === 1 ? ', rivet = "MS20470AD5"' : ""} }\n`).join("")}[steps.all]
-title = "All of it"
-adds = ["web", "cap", "doubler", "strap", "fitting"]
-sets = ["web"]
-`;
-const OTHER = `format = 1
-id = "tab"
-title = "Tab"
-[parts]
-web = { thickness = 0.040 }
-rib = { thickness = 0.040 }
-[rows]
-A = { count = 4, rivet = "MS20470AD4", through = ["web", "rib"] }
-[steps.all]
-adds = ["web", "rib"]
-sets = ["A"]
-`;
+/** A web of 400 holes in many stacks; what a test writes goes into a copy. */
+const PLAN = fileURLToPath(new URL("./plans/web", import.meta.url));
 
 async function build(t) {
   const folder = join(await temporary(t), "web");
-  await mkdir(join(folder, "plan"), { recursive: true });
-  await writeFile(join(folder, "plan", "web.toml"), WEB);
-  await writeFile(join(folder, "plan", "tab.toml"), OTHER);
+  await cp(PLAN, folder, { recursive: true });
   return serve(t, folder);
 }
 

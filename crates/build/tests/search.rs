@@ -2,7 +2,6 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may fail")]
 
-use std::fmt::Write as _;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
@@ -12,47 +11,9 @@ use faying_build::{
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
-/// 400 holes in many stacks: no search is through with them in the time of a test.
-const WEB: &str = r#"format = 1
-id = "web"
-title = "Web"
-[usual]
-rivet = "MS20470AD4"
-head = "aft"
-[parts]
-web = { thickness = 0.040 }
-cap = { thickness = 0.040 }
-doubler = { thickness = 0.063 }
-strap = { thickness = 0.032 }
-fitting = { thickness = 0.125 }
-[planes.web]
-near = "aft"
-far = "forward"
-layers = ["doubler", "strap", "fitting", "web", "cap"]
-outline.web = { rect = [0, 0, 60, 11] }
-outline.cap = { rect = [0, 0, 60, 11] }
-outline.doubler = { rect = [0, 0, 11, 11] }
-outline.strap = { rect = [18, 0, 20, 4.8] }
-outline.fitting = { rect = [24, 3, 16.2, 6] }
-[steps.all]
-adds = ["web", "cap", "doubler", "strap", "fitting"]
-sets = ["web"]
-[planes.web.rows]
-A = { from = [0.75, 0.5], to = [59.25, 0.5], count = 40 }
-"#;
-/// Two rows of another assembly: one step that is proven at once, and holes to record elsewhere.
-const TAB: &str = r#"format = 1
-id = "tab"
-title = "Tab"
-[parts]
-web = { thickness = 0.040 }
-rib = { thickness = 0.040 }
-[rows]
-A = { count = 4, rivet = "MS20470AD4", through = ["web", "rib"] }
-[steps.all]
-adds = ["web", "rib"]
-sets = ["A"]
-"#;
+/// The build that the browser's tests search in, too.
+const WEB: &str = include_str!("../../../tests/browser/plans/web/plan/web.toml");
+const TAB: &str = include_str!("../../../tests/browser/plans/web/plan/tab.toml");
 
 struct Kit {
     _folder: TempDir,
@@ -65,12 +26,7 @@ impl Kit {
     fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("kit");
-        let mut web = WEB.to_owned();
-        for (at, name) in (1..).zip(["B", "C", "D", "E", "F", "G", "H", "J", "K"]) {
-            let rivet = if at % 3 == 2 { ", rivet = \"MS20470AD5\"" } else { "" };
-            writeln!(web, "{name} = {{ like = \"A\", shift = [0, {at}]{rivet} }}").unwrap();
-        }
-        Folder::create(&path, &[("plan/web.toml", &web), ("plan/tab.toml", TAB)]).unwrap();
+        Folder::create(&path, &[("plan/web.toml", WEB), ("plan/tab.toml", TAB)]).unwrap();
         let build = Build::open_with(&path, &Disk { sync: false, ..Disk::default() }).unwrap();
         assert_eq!(build.world().side.findings, []);
         Self { _folder: folder, build }
