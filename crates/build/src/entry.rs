@@ -6,8 +6,9 @@
 //! used. The text then goes to the disk whole or not at all.
 //!
 //! What a typed line means is read in `line`; a drawing becomes
-//! a plane in [`drawing`]; the tools of the build are edited in [`tools`]. No figure is computed here: a row is shown as the
-//! joint's room works it out from the text that would be written.
+//! a plane in [`drawing`]; the tools of the build are edited in [`tools`]. No
+//! figure is computed here: a row is shown as the joint's room works it out
+//! from the text that would be written.
 
 pub mod drawing;
 mod line;

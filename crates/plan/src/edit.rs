@@ -830,17 +830,23 @@ impl<'a> File<'a> {
             self.new_section(path, &line),
             self.at_the_end(path, &line),
         ];
-        places
-            .into_iter()
-            .flatten()
-            .find_map(|new| {
-                self.checked(new, |tree| {
-                    if let Some(section) = reach(tree, path) {
-                        section.extend(added.clone());
-                    }
-                })
+        self.first_that_adds(places, path, &added).ok_or_else(refused)
+    }
+
+    /// The first of several texts that holds what was meant: the entries more in a section, and nothing else.
+    fn first_that_adds(
+        &self,
+        places: [Option<String>; 3],
+        path: &[&str],
+        added: &toml::Table,
+    ) -> Option<String> {
+        places.into_iter().flatten().find_map(|new| {
+            self.checked(new, |tree| {
+                if let Some(section) = reach(tree, path) {
+                    section.extend(added.clone());
+                }
             })
-            .ok_or_else(refused)
+        })
     }
 
     /// Behind a line of the section, written as that line is; or under its heading.

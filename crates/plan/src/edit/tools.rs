@@ -14,7 +14,7 @@ use faying_standards::rivet::Diameter;
 use faying_standards::{Length, Unit};
 use toml_edit::Item;
 
-use super::{EditError, File, key_text, last_end, line_end, next_free, number, one_line, quoted, reach};
+use super::{EditError, File, key_text, last_end, line_end, next_free, number, one_line, quoted};
 use crate::keys::{self, Key, Kind, Shape};
 use crate::tools::STARTER;
 use crate::tree::SourceText;
@@ -631,17 +631,8 @@ impl File<'_> {
         let before = order[..until].iter().filter_map(|key| last_end(self.at(&[key])?)).max();
         let behind =
             before.filter(|_| until > 0).map(|end| self.with_heading(line_end(self.text, end), path, line));
-        [self.in_section(path, line, None), behind, self.at_the_end(path, line)]
-            .into_iter()
-            .flatten()
-            .find_map(|new| {
-                self.checked(new, |tree| {
-                    if let Some(section) = reach(tree, path) {
-                        section.extend(added.clone());
-                    }
-                })
-            })
-            .ok_or_else(refused)
+        let places = [self.in_section(path, line, None), behind, self.at_the_end(path, line)];
+        self.first_that_adds(places, path, &added).ok_or_else(refused)
     }
 
     /// The text with a value that stands under no heading.

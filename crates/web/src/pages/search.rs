@@ -5,10 +5,12 @@
 //! search raise the build's version, so that every device that shows the step
 //! fetches its page anew. Without the script the buttons are plain forms.
 
+use std::time::Duration;
+
 use axum::extract::{Path, RawQuery, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use faying_build::{FIRST_LOOK, Going, LONGEST_LOOK, LookReport};
+use faying_build::{Build, FIRST_LOOK, Going, LONGEST_LOOK, LookReport};
 use maud::{Markup, html};
 
 use super::assembly::address;
@@ -34,17 +36,11 @@ pub async fn begin(
     RawQuery(query): RawQuery,
     headers: HeaderMap,
 ) -> Response {
-    let name = format!("{assembly}/{step}");
-    let out = without(query.as_deref());
-    let (build, asked) = (app.build.clone(), name.clone());
-    let length = seconds(query.as_deref()).map_or(FIRST_LOOK, std::time::Duration::from_secs);
-    let begun = tokio::task::spawn_blocking(move || build.look_longer(&asked, &out, length)).await;
-    let why = match begun {
-        Ok(Ok(())) => None,
-        Ok(Err(error)) => Some(error.to_string()),
-        Err(error) => Some(error.to_string()),
+    let length = seconds(query.as_deref()).map_or(FIRST_LOOK, Duration::from_secs);
+    let act = move |build: &Build, step: &str, out: &[String]| {
+        build.look_longer(step, out, length).err().map(|error| error.to_string())
     };
-    done(&app, &name, query.as_deref(), &headers, why)
+    done(app, format!("{assembly}/{step}"), query.as_deref(), &headers, act).await
 }
 
 /// Stops a search; what it found so far is kept.
@@ -54,21 +50,30 @@ pub async fn stop(
     RawQuery(query): RawQuery,
     headers: HeaderMap,
 ) -> Response {
-    let name = format!("{assembly}/{step}");
-    let out = without(query.as_deref());
-    let (build, asked) = (app.build.clone(), name.clone());
-    let stopped = tokio::task::spawn_blocking(move || build.stop_looking(&asked, &out)).await;
-    done(&app, &name, query.as_deref(), &headers, stopped.err().map(|error| error.to_string()))
+    let act = |build: &Build, step: &str, out: &[String]| {
+        build.stop_looking(step, out);
+        None
+    };
+    done(app, format!("{assembly}/{step}"), query.as_deref(), &headers, act).await
 }
 
-/// The panel for a script; the page for a form.
-fn done(app: &App, step: &str, query: Option<&str>, headers: &HeaderMap, why: Option<String>) -> Response {
+/// Does what a button asks, and answers with the panel for a script, with the page for a form.
+async fn done(
+    app: App,
+    step: String,
+    query: Option<&str>,
+    headers: &HeaderMap,
+    act: impl FnOnce(&Build, &str, &[String]) -> Option<String> + Send + 'static,
+) -> Response {
+    let (build, asked, out) = (app.build.clone(), step.clone(), without(query));
+    let acted = tokio::task::spawn_blocking(move || act(&build, &asked, &out)).await;
+    let why = acted.unwrap_or_else(|error| Some(error.to_string()));
     let accepts = headers.get(header::ACCEPT).and_then(|value| value.to_str().ok()).unwrap_or_default();
     if accepts.starts_with("text/html") && why.is_none() {
         let out = self::query(&without(query));
-        return Redirect::to(&format!("/run/{}{out}#look", address(step))).into_response();
+        return Redirect::to(&format!("/run/{}{out}#look", address(&step))).into_response();
     }
-    shown(app, step, query, why)
+    shown(&app, &step, query, why)
 }
 
 fn shown(app: &App, step: &str, query: Option<&str>, why: Option<String>) -> Response {
