@@ -33,7 +33,7 @@ pub const FIRST_LOOK: Duration = Duration::from_secs(10);
 /// The most that a look is given.
 pub const LONGEST_LOOK: Duration = Duration::from_secs(60);
 /// Seconds that the bound must leave open, or nobody would feel what a look can find.
-const WORTH: f64 = 1.0;
+const WORTH: f64 = 10.0;
 /// Searches at the same moment: a small machine has other things to do as well.
 const AT_ONCE: usize = 2;
 /// Searches whose end is still known.
@@ -476,7 +476,7 @@ impl Ended {
         Some(match self.end {
             End::Proven => format!("Looked for {took}: {found}, and no order of these set-ups is quicker."),
             End::Time => format!("Looked for {took}: {found}."),
-            End::Spent => format!("Looked for {took}, the last of it without finding more: {found}."),
+            End::Spent => format!("Looked for {took}, until nothing more came of it: {found}."),
             End::Stopped => format!("Stopped after {took}: {found}."),
             End::Changed => format!(
                 "Something changed that this run rests on, so the search ended after {took}. \

@@ -106,7 +106,7 @@
     if (comes) {
       // As the card says; the yoke's spring is learned from it, so whoever did otherwise writes that.
       $("scrap-opened-of").hidden = it.opened_in === null;
-      $("scrap-opened").value = it.opened_in === null ? "" : it.opened_in.toFixed(4).replace("0.", ".");
+      $("scrap-opened").value = it.opened_in === null ? "" : it.opened_in.toFixed(4).replace("0.", ".").replace(/0$/, "");
       $("scrap-width").focus({ preventScroll: true });
     }
     // Open while the squeezer is being set, out of the way while rivets are.

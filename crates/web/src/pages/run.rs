@@ -236,7 +236,6 @@ impl Before<'_> {
 
 /// What the run takes, and what it is compared with.
 fn takes(it: &TakesReport, look: &Markup) -> Markup {
-    let [tool, yoke, dies, _, _, flips] = it.changes;
     html! {
         section.takes {
             p.big { (duration(it.minutes)) " " small { "reckoned" } }
@@ -246,12 +245,29 @@ fn takes(it: &TakesReport, look: &Markup) -> Markup {
                 dt { "Settings" }
                 dd { (it.settings) @if it.settings > 0 { "; one for each length would be " (it.settings_per_length) (against(it, 1)) ", one for each grip " (it.settings_per_grip) (against(it, 2)) } }
                 dt { "Changes" }
-                dd { (plural(dies as usize, "time other dies", "times other dies")) @if yoke > 0 { ", " (plural(yoke as usize, "other yoke or bar", "other yokes or bars")) } @if tool > 0 { ", " (plural(tool as usize, "other tool", "other tools")) } ", " @if flips == 0 { "never turned over" } @else { "turned over " (plural(flips as usize, "time", "times")) } }
+                dd { (changes(&it.changes)) }
             }
             (look)
         }
         script src="/assets/search.js" defer {}
     }
+}
+
+/// What is changed between set-ups, in words; dies and turning over are said even where there is none of it.
+fn changes(&[tool, yoke, dies, _, bag, flips]: &[u32; 6]) -> String {
+    let times = |count: u32, one: &str, many: &str| (count > 0).then(|| plural(count as usize, one, many));
+    let said = [
+        times(tool, "other tool", "other tools"),
+        times(yoke, "other yoke or bar", "other yokes or bars"),
+        Some(times(dies, "change of dies", "changes of dies").unwrap_or_else(|| "no other dies".to_owned())),
+        times(bag, "other bag", "other bags"),
+        Some(match flips {
+            0 => "never turned over".to_owned(),
+            1 => "turned over once".to_owned(),
+            many => format!("turned over {many} times"),
+        }),
+    ];
+    said.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// What another choice of settings would take, set-ups and rivets drilled out again together.
@@ -344,7 +360,7 @@ fn bench_main(world: &World, report: &BenchReport) -> Markup {
                         label { "Width, in" input #scrap-width inputmode="decimal" autocomplete="off"; }
                         label { "Height, in" input #scrap-height inputmode="decimal" autocomplete="off"; }
                     }
-                    label #scrap-opened-of hidden { "Opened since the last good head, in; less open is −" input #scrap-opened inputmode="text" autocomplete="off"; }
+                    label #scrap-opened-of hidden { "Opened since the last good head, in (− for less open)" input #scrap-opened inputmode="text" autocomplete="off"; }
                     p.verdict #scrap-verdict role="status" {}
                     div.turn { button.go type="button" #scrap-done { "Scrap measured" } button type="button" #scrap-skip { "Set without scrap" } }
                 }
