@@ -11,11 +11,14 @@ use faying_record::{
     HoleStatus, HolesSet, LearnedValue, NoteMade, RunChanged, RunEnded, RunStarted, RunState, SetBefore,
     SetUpFrozen, StepDone, Undone,
 };
-use faying_sequence::{Openness, StepProgress, StepState};
+use faying_sequence::{Openness, StepState};
 use faying_standards::{Length, Unit};
 use serde::{Deserialize, Serialize};
 
 use crate::world::World;
+
+mod gate;
+mod mark;
 
 /// An act with its own id, made where it was done.
 #[derive(Clone, Debug, Deserialize, Serialize)]
@@ -179,6 +182,160 @@ pub enum ActKind {
         /// Which step.
         step: String,
     },
+    /// A step's work was done at some pieces, or at the holes of some rows.
+    WorkDone {
+        /// Which step.
+        step: String,
+        /// Pieces, by their lasting names; all that are left where nothing is named.
+        #[serde(default)]
+        parts: Vec<String>,
+        /// Rows, by their lasting names.
+        #[serde(default)]
+        rows: Vec<String>,
+        /// What is known about it.
+        #[serde(default)]
+        note: String,
+    },
+    /// Something is put off.
+    Owe {
+        /// What is to be done.
+        what: String,
+        /// Where: a hole, row, piece or step by its lasting name; nothing for the whole build.
+        #[serde(default)]
+        at: String,
+        /// Why.
+        #[serde(default)]
+        why: String,
+        /// The gate before which it must be done.
+        #[serde(default)]
+        gate: String,
+    },
+    /// What was put off is done.
+    OwedDone {
+        /// The id of the act that put it off.
+        owed: String,
+        /// What shows it, in words.
+        #[serde(default)]
+        how: String,
+    },
+    /// Holes are to stay open.
+    Hold {
+        /// Which: holes, or a whole row by its lasting name.
+        holes: Vec<String>,
+        /// Why.
+        why: String,
+        /// The step or gate until which.
+        #[serde(default)]
+        until: String,
+    },
+    /// Holes need not stay open any more.
+    LiftHold {
+        /// The id of the act that placed the hold.
+        hold: String,
+        /// Why.
+        #[serde(default)]
+        why: String,
+    },
+    /// A gate is passed.
+    PassGate {
+        /// Which.
+        gate: String,
+        /// What is let pass, item by item.
+        #[serde(default)]
+        reasons: Vec<ReasonGiven>,
+        /// A remark.
+        #[serde(default)]
+        note: String,
+    },
+    /// Somebody looked at what a gate asks for.
+    Looked {
+        /// What for: `inspection:spar`, `check:conduit`, `hands`.
+        need: String,
+        /// Of which gate, or which assembly.
+        at: String,
+        /// Who.
+        #[serde(default)]
+        who: String,
+        /// What they are to the build.
+        #[serde(default)]
+        role: String,
+        /// What they found.
+        #[serde(default)]
+        found: String,
+    },
+    /// Bolts were torqued.
+    Torque {
+        /// Which.
+        holes: Vec<String>,
+        /// As typed: `25 in-lb`, `2.8 N·m`; a bare number is in-lb.
+        torque: String,
+        /// The running drag, as typed.
+        #[serde(default)]
+        drag: String,
+        /// With which wrench.
+        #[serde(default)]
+        wrench: String,
+        /// A remark.
+        #[serde(default)]
+        note: String,
+    },
+    /// A photograph was taken; its original is kept already.
+    Photograph {
+        /// Its file's name.
+        file: String,
+        /// What it shows, by lasting names.
+        #[serde(default)]
+        about: Vec<String>,
+        /// A remark.
+        #[serde(default)]
+        words: String,
+    },
+    /// Somebody begins to work.
+    Clock {
+        /// On which step; nothing for the build as a whole.
+        #[serde(default)]
+        step: String,
+    },
+    /// Hours were worked, or the clock is stopped.
+    Worked {
+        /// On which step.
+        #[serde(default)]
+        step: String,
+        /// How long, as typed: `1.5`, `1:30`, `90 min`; read off the clock where nothing is said.
+        #[serde(default)]
+        time: String,
+        /// How many people; one where nothing is said.
+        #[serde(default)]
+        people: String,
+        /// A remark.
+        #[serde(default)]
+        note: String,
+    },
+    /// Something is wrong.
+    Fault {
+        /// At which holes.
+        #[serde(default)]
+        holes: Vec<String>,
+        /// At what else.
+        #[serde(default)]
+        at: String,
+        /// What.
+        what: String,
+    },
+    /// Something is decided.
+    Decide {
+        /// The id of the act it is about.
+        about: String,
+        /// Which part of it, where there are several.
+        #[serde(default)]
+        key: String,
+        /// What.
+        what: String,
+        /// By whom.
+        who: String,
+        /// What they are to the build.
+        role: String,
+    },
     /// An earlier act is taken back.
     Undo {
         /// Its id.
@@ -187,6 +344,19 @@ pub enum ActKind {
         #[serde(default)]
         why: String,
     },
+}
+
+/// Why something does not stop a gate.
+#[derive(Clone, Debug, Deserialize, Serialize)]
+pub struct ReasonGiven {
+    /// The keys of what is let pass, as the gate's list gives them.
+    pub keys: Vec<String>,
+    /// By whom.
+    pub who: String,
+    /// What they are to the build.
+    pub role: String,
+    /// Why.
+    pub why: String,
 }
 
 /// What became of an act.
@@ -216,7 +386,12 @@ impl ActKind {
     pub(crate) fn renamed(&self, now: impl Fn(&str) -> String) -> Self {
         let mut act = self.clone();
         match &mut act {
-            Self::Set { holes, .. } | Self::SetBefore { holes, .. } => {
+            Self::Set { holes, .. }
+            | Self::SetBefore { holes, .. }
+            | Self::Hold { holes, .. }
+            | Self::Torque { holes, .. }
+            | Self::Fault { holes, .. }
+            | Self::Photograph { about: holes, .. } => {
                 for hole in holes {
                     *hole = now(hole);
                 }
@@ -228,6 +403,7 @@ impl ActKind {
             }
             Self::Open { hole, .. } | Self::Measure { hole, .. } => *hole = now(hole),
             Self::Note { about, .. } if about.contains('/') => *about = now(about),
+            Self::Owe { at, .. } if at.contains('/') => *at = now(at),
             _ => {}
         }
         act
@@ -235,7 +411,9 @@ impl ActKind {
 }
 
 /// Holds an act against the world.
-pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
+///
+/// `at` is when it was done, as the record will have it.
+pub(crate) fn check(world: &World, act: &ActKind, at: &str) -> Checked {
     match act {
         ActKind::Start { run, step, without } => start(world, run, step, without),
         ActKind::End { run, why } => {
@@ -287,11 +465,26 @@ pub(crate) fn check(world: &World, act: &ActKind) -> Checked {
                 return Err(format!("step {step} is done when its {holes} holes are set"));
             }
             may_begin(world, id)?;
-            if world.state.step_done(step).is_some() {
+            if world.progress().of(id).state == StepState::Done {
                 return Err(format!("step {step} is done already"));
             }
             Ok((StepDone { step: step.clone(), note: String::new() }.into(), String::new()))
         }
+        ActKind::WorkDone { step, parts, rows, note } => mark::work_done(world, step, parts, rows, note),
+        ActKind::Owe { what, at, why, gate } => gate::owe(world, what, at, why, gate),
+        ActKind::OwedDone { owed, how } => gate::owed_done(world, owed, how),
+        ActKind::Hold { holes, why, until } => gate::hold(world, holes, why, until),
+        ActKind::LiftHold { hold, why } => gate::lift(world, hold, why),
+        ActKind::PassGate { gate, reasons, note } => gate::pass(world, gate, reasons, note),
+        ActKind::Looked { need, at, who, role, found } => gate::looked(world, need, at, who, role, found),
+        ActKind::Torque { holes, torque, drag, wrench, note } => {
+            mark::torque(world, holes, torque, drag, wrench, note)
+        }
+        ActKind::Photograph { file, about, words } => mark::photograph(file, about, words),
+        ActKind::Clock { step } => mark::clock(world, step),
+        ActKind::Worked { step, time, people, note } => mark::worked(world, step, time, people, note, at),
+        ActKind::Fault { holes, at, what } => gate::fault(world, holes, at, what),
+        ActKind::Decide { about, key, what, who, role } => gate::decide(world, about, key, what, who, role),
         ActKind::Undo { act, why } => {
             let id = world.state.act_with_id(act).ok_or("there is no such act to take back")?;
             let earlier = world.state.act(id);
@@ -358,6 +551,11 @@ fn set(world: &World, names: &[String], run: &str, set_up: &str) -> Checked {
         }
         if let Some(step) = step_of_run.or(due) {
             let order = &world.side.sequence.order;
+            if let Some((_, hold)) = world.state.held(hole) {
+                let until =
+                    if hold.until.is_empty() { String::new() } else { format!(" until {}", hold.until) };
+                return Err(format!("{name} is held{until} on your word: {}; lift the hold first", hold.why));
+            }
             match faying_sequence::hole_at(plan, &world.side.joints.stacks, order, hole, step) {
                 Openness::Fill => {}
                 Openness::SharedWith { piece, arrives } => {
@@ -390,43 +588,35 @@ fn set(world: &World, names: &[String], run: &str, set_up: &str) -> Checked {
     Ok((HolesSet { holes, run: run.to_owned(), set_up: set_up.to_owned(), fastener }.into(), says))
 }
 
-/// Whether a step may be begun: what comes before it is done, and it hides nothing that is not.
-///
-/// A row that the plan holds is left open on purpose, and its hold says until when.
+/// Whether a step may be begun: what comes before it is done and cured, and its gates are passed.
 fn may_begin(world: &World, step: StepId) -> Result<(), String> {
     let plan = world.plan();
     let progress = world.progress();
-    if let Some(StepState::Blocked { by }) =
-        progress.steps.iter().find(|it| it.step == step).map(|it| it.state)
-    {
-        let left = progress.steps.iter().find(|it| it.step == by).map_or(0, StepProgress::left);
-        let what = match left {
-            0 => "is not marked as done; mark it on Today".to_owned(),
-            1 => "has a hole to set; set it first".to_owned(),
-            count => format!("has {count} holes to set; set them first"),
-        };
-        return Err(format!("{} comes before, and {what}", plan.step_name(by)));
-    }
-    let order = &world.side.sequence.order;
-    for &(plane, side) in &plan[step].closes {
-        for &row in &plan[plane].rows {
-            let hidden: Vec<HoleId> = plan[row]
-                .hole_ids()
-                .filter(|&hole| !world.is_set(hole))
-                .filter(|&hole| world.side.sequence.due(hole).is_some_and(|due| order.is_before(due, step)))
-                .collect();
-            if !hidden.is_empty() {
-                return Err(format!(
-                    "this step hides {}: {}, and row {}, {}, is not set; set it first",
-                    plan.plane_name(plane),
-                    plan[plane].side_name(side),
-                    plan[row].name,
-                    plan.hole_range(&hidden)
-                ));
-            }
+    match progress.of(step).state {
+        StepState::Done | StepState::Ready => Ok(()),
+        StepState::Blocked { by } => {
+            let what = match progress.of(by).left() {
+                0 => "is not marked as done; mark it on the Plan page".to_owned(),
+                1 => "has a hole to set; set it first".to_owned(),
+                count => format!("has {count} holes to set; set them first"),
+            };
+            Err(format!("{} comes before, and {what}", plan.step_name(by)))
+        }
+        StepState::Curing { after, until } => Err(format!(
+            "{} must be left alone for another {}",
+            plan.step_name(after),
+            crate::gates::waiting(until - crate::clock::seconds())
+        )),
+        StepState::AtGate { gate } => {
+            let standing = progress.gate(gate);
+            let what = match standing.blockers.len() {
+                0 => "nothing stands against it".to_owned(),
+                1 => "one thing stands against it".to_owned(),
+                count => format!("{count} things stand against it"),
+            };
+            Err(format!("gate {} comes before, and is not passed: {what}", plan.gate_name(gate)))
         }
     }
-    Ok(())
 }
 
 fn start(world: &World, run: &str, step: &str, without: &[String]) -> Checked {
@@ -436,6 +626,12 @@ fn start(world: &World, run: &str, step: &str, without: &[String]) -> Checked {
         return Err(format!("there is a run {run} already; load the page again"));
     }
     may_begin(world, id)?;
+    if world.hands_open(plan[id].assembly) {
+        let title = &plan[plan[id].assembly].title;
+        return Err(format!(
+            "left and right first: lay out {title} as it will be, read the marks on its parts, and say so"
+        ));
+    }
     let drawn = world.run_without(id, without);
     if drawn.set_ups.is_empty() {
         return Err(format!("step {step} has no hole that can be set now"));

@@ -21,3 +21,8 @@ pub fn moment() -> Instant {
 pub fn instant(text: &str) -> Option<Timestamp> {
     text.parse().ok()
 }
+
+/// Now, in seconds from 1970-01-01 00:00 UTC.
+pub fn seconds() -> i64 {
+    Timestamp::now().as_second()
+}

@@ -18,6 +18,15 @@ const LIMITS_FILE: &str = "limits.toml";
 /// The tools of the build.
 const TOOLS_FILE: &str = "tools.toml";
 
+/// Who works on it, and when.
+const PEOPLE_FILE: &str = "people.toml";
+
+/// Gates of the whole build.
+const GATES_FILE: &str = "gates.toml";
+
+/// The text files beside the plan's own.
+const BESIDE: [&str; 4] = [LIMITS_FILE, TOOLS_FILE, PEOPLE_FILE, GATES_FILE];
+
 /// A build's folder.
 #[derive(Clone, Debug)]
 pub struct Folder {
@@ -103,7 +112,7 @@ impl Folder {
         for name in self.plan_files()? {
             texts.push(self.text(&name)?);
         }
-        for name in [LIMITS_FILE, TOOLS_FILE] {
+        for name in BESIDE {
             if self.path.join(name).exists() {
                 texts.push(self.text(name)?);
             }
@@ -122,7 +131,7 @@ impl Folder {
 
     pub(crate) fn stamp(&self) -> Result<Stamp, BuildError> {
         let mut names = self.plan_files()?;
-        names.extend([LIMITS_FILE, TOOLS_FILE].map(str::to_owned));
+        names.extend(BESIDE.map(str::to_owned));
         Ok(names
             .into_iter()
             .filter_map(|name| {

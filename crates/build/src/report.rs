@@ -941,7 +941,7 @@ impl<'w> Standing<'w> {
         let mut reached = vec![false; plan.steps.len()];
         let mut next = vec![None; plan.planes.len()];
         for it in world.progress().steps {
-            reached[it.step.index()] = !matches!(it.state, StepState::Blocked { .. });
+            reached[it.step.index()] = matches!(it.state, StepState::Done | StepState::Ready);
             if it.state == StepState::Done {
                 continue;
             }

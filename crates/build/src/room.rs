@@ -10,11 +10,12 @@ pub use faying_joint::{Constants, Joint, Joints};
 pub use faying_plan::keys::nearest;
 pub use faying_plan::tools;
 pub use faying_plan::{
-    Assembly, AssemblyId, Depth, HeadSide, HoleId, PieceId, Plan, PlaneId, Point, Preparation, RowId, Side,
-    StepId, keys, schema as plan_schema,
+    Assembly, AssemblyId, Depth, GateId, HeadSide, HoleId, NeedSort, PieceId, Plan, PlaneId, Point,
+    Preparation, Role, RowId, Side, StepId, Work, keys, schema as plan_schema,
 };
 pub use faying_record::{Act, ActId, Event, HoleStatus, State};
-pub use faying_sequence::{Openness, StepState};
+pub use faying_sequence::{Block, Blocker, GateStanding, Openness, Progress, StepProgress, StepState};
+pub use faying_sequence::schedule;
 pub use faying_standards::{
     Cited, Dash, Fastener, Figure, Finding, HeadStyle, Known, Length, RivetType, Severity, Table, Unit,
     Working, figures,

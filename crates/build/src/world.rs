@@ -7,7 +7,8 @@ use faying_bench::reach::Reaches;
 use faying_joint::constants::Value;
 use faying_joint::{Constants, Joints};
 use faying_plan::{HoleId, Plan, SourceText};
-use faying_record::{Envelope, HoleStatus, State};
+use faying_record::{Disagreement, Envelope, HoleStatus, State};
+use faying_sequence::revision::{Revision, disagreements};
 use faying_sequence::{Progress, Sequence, progress};
 use faying_standards::{Finding, Length, figures};
 
@@ -140,7 +141,7 @@ impl World {
     /// How far every step is.
     #[must_use]
     pub fn progress(&self) -> Progress {
-        progress(&self.side.plan, &self.side.sequence, &self.state)
+        progress(&self.side.plan, &self.side.sequence, &self.state, crate::clock::seconds())
     }
 
     /// Whether the texts on the disk are those of the last adopted revision.
@@ -154,17 +155,35 @@ impl World {
                 .all(|(file, (name, text))| *file.name == **name && *file.text == **text)
     }
 
+    /// The plan of the last adopted revision.
+    fn adopted_plan(&self) -> Plan {
+        let texts = self.adopted.iter();
+        let texts =
+            texts.map(|(name, text)| SourceText { name: name.as_str().into(), text: text.as_str().into() });
+        faying_plan::read(texts.collect()).plan
+    }
+
+    /// What was done by the last adopted revision and does not agree with the texts as they are now.
+    ///
+    /// Empty where they are adopted.
+    #[must_use]
+    pub fn disagreements(&self) -> Vec<Disagreement> {
+        if self.adopted.is_empty() || self.is_adopted() {
+            return Vec::new();
+        }
+        let old = self.adopted_plan();
+        let old_joints = Joints::of(&old);
+        let before = Revision { plan: &old, stacks: &old_joints.stacks };
+        let now = Revision { plan: self.plan(), stacks: &self.side.joints.stacks };
+        disagreements(before, now, &self.state, &self.renamed())
+    }
+
     /// Holes that have another name than in the last adopted revision, and those whose name is another's now.
     fn renamed(&self) -> Vec<(String, String)> {
         if self.adopted.is_empty() || self.is_adopted() {
             return Vec::new();
         }
-        let before: Vec<SourceText> = self
-            .adopted
-            .iter()
-            .map(|(name, text)| SourceText { name: name.as_str().into(), text: text.as_str().into() })
-            .collect();
-        let (old, new) = (faying_plan::read(before).plan, self.plan());
+        let (old, new) = (self.adopted_plan(), self.plan());
         let mut renamed = faying_plan::difference::renamed(&old, new);
         let from: HashSet<&str> = renamed.iter().map(|(from, _)| from.as_str()).collect();
         let to: HashSet<&str> = renamed.iter().map(|(_, to)| to.as_str()).collect();
@@ -199,6 +218,7 @@ impl World {
                 .collect(),
             standards: figures().revision().to_owned(),
             renamed: self.renamed(),
+            disagreements: self.disagreements(),
         }
     }
 }

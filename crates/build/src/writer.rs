@@ -379,11 +379,12 @@ fn prepare(world: &World, request: &ActRequest) -> Result<(Vec<(String, Event)>,
         return Err("this act was done on a page of another build; nothing is written here".to_owned());
     }
     // A phone may have kept an act while the plan was renumbered.
+    let at = if request.at.is_empty() { clock::now() } else { request.at.clone() };
     let (event, says) = match request.revision {
         Some(revision) if revision < world.revision() => {
-            check(world, &request.act.renamed(|name| world.state.name_now(name, revision).to_owned()))?
+            check(world, &request.act.renamed(|name| world.state.name_now(name, revision).to_owned()), &at)?
         }
-        _ => check(world, &request.act)?,
+        _ => check(world, &request.act, &at)?,
     };
     let mut events = Vec::new();
     if !world.is_adopted() {

@@ -367,7 +367,7 @@ fn notes_and_steps_without_holes() {
         world.progress().steps.iter().find(|it| it.step == step).unwrap().state
     };
     assert!(matches!(state("tab/paint"), StepState::Blocked { .. }));
-    let not_yet = "tab/prime comes before, and is not marked as done; mark it on Today";
+    let not_yet = "tab/prime comes before, and is not marked as done; mark it on the Plan page";
     assert_eq!(refused(&build, json!({ "kind": "step-done", "step": "tab/paint" })), not_yet);
     assert_eq!(
         refused(&build, json!({ "kind": "start", "run": "early", "step": "tab/ribs" })),

@@ -53,7 +53,11 @@ impl Kit {
         Folder::create(&path, &[("plan/left.toml", LEFT), ("plan/right.toml", RIGHT)]).unwrap();
         let build = Build::open_with(&path, &Disk { sync: false, ..Disk::default() }).unwrap();
         assert_eq!(build.world().side.findings, []);
-        Self { folder, build }
+        let bench = Self { folder, build };
+        for hand in ["spar-left", "spar-right"] {
+            bench.taken(json!({ "kind": "looked", "need": "hands", "at": hand }));
+        }
+        bench
     }
 
     fn path(&self) -> PathBuf {

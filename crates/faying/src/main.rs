@@ -22,7 +22,7 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
-use commands::{backup, bench_sop, callout, check, demo, import, judge, new, run, schema, serve, verify};
+use commands::{backup, bench_psplib, bench_sop, callout, check, demo, import, judge, new, run, schema, serve, verify};
 
 /// The bench, the plan and the record of a sheet-metal aeroplane.
 ///
@@ -50,6 +50,8 @@ enum Command {
     Verify(verify::Arguments),
     Backup(backup::Arguments),
     Schema(schema::Arguments),
+    #[command(hide = true)]
+    BenchPsplib(bench_psplib::Arguments),
     #[command(hide = true)]
     BenchSop(bench_sop::Arguments),
 }
@@ -104,6 +106,7 @@ fn main() -> ExitCode {
         Command::Verify(it) => verify::run(it),
         Command::Backup(it) => backup::run(it),
         Command::Schema(it) => schema::run(it),
+        Command::BenchPsplib(it) => bench_psplib::run(it),
         Command::BenchSop(it) => bench_sop::run(it),
     };
     match ended {

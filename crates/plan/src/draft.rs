@@ -7,7 +7,7 @@ use faying_standards::{Finding, Length, Unit};
 
 use crate::geometry::{Corner, Loop, Point};
 use crate::keys::{self, Kind, nearest};
-use crate::model::Preparation;
+use crate::model::{Preparation, Work};
 use crate::tree::{Entry, Node, SourceText, Spot, Table, Value};
 
 /// A value and where it stands.
@@ -129,14 +129,26 @@ pub struct StepDraft {
     pub closes: Vec<PutText>,
     pub after: Vec<PutText>,
     pub hours: Option<f64>,
+    pub work: Option<Work>,
+    pub parts: Vec<PutText>,
+    pub rows: Vec<PutText>,
+    pub people: Option<u32>,
+    pub tools: Vec<PutText>,
+    pub cure_hours: Option<f64>,
+    pub bench: Option<u32>,
     pub note: Option<String>,
 }
 
 #[derive(Clone, Debug)]
 pub struct GateDraft {
     pub name: PutText,
+    pub title: Option<String>,
     pub before: Option<PutText>,
+    pub after: Vec<PutText>,
+    pub covers: Vec<PutText>,
     pub needs: Vec<PutText>,
+    pub structure: Option<bool>,
+    pub rule: Option<String>,
     pub note: Option<String>,
 }
 
@@ -924,16 +936,28 @@ impl<'a> Reader<'a> {
             closes: self.texts(table, "closes"),
             after: self.texts(table, "after"),
             hours: self.number(table, "hours"),
+            work: self.word(table, "work", keys::WORKS).and_then(Work::read),
+            parts: self.texts(table, "parts"),
+            rows: self.texts(table, "rows"),
+            people: self.count(table, "people").map(|put| put.value),
+            tools: self.texts(table, "tools"),
+            cure_hours: self.number(table, "cure"),
+            bench: self.count(table, "bench").map(|put| put.value),
             note: self.text(table, "note"),
             name,
         }
     }
 
-    fn gate(&mut self, name: PutText, table: &Table) -> GateDraft {
+    pub fn gate(&mut self, name: PutText, table: &Table) -> GateDraft {
         self.check_keys(table, &keys::GATE);
         GateDraft {
+            title: self.text(table, "title"),
             before: self.put_text(table, "before"),
+            after: self.texts(table, "after"),
+            covers: self.texts(table, "covers"),
             needs: self.texts(table, "needs"),
+            structure: self.flag(table, "structure"),
+            rule: self.text(table, "rule"),
             note: self.text(table, "note"),
             name,
         }
@@ -975,5 +999,15 @@ pub fn list<'t>(words: impl IntoIterator<Item = &'t str>) -> String {
         None => String::new(),
         Some((last, [])) => (*last).to_owned(),
         Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+/// A short name as it is spoken: `flap-left` is "Flap left".
+pub fn spoken(name: &str) -> String {
+    let text = name.replace(['-', '_'], " ");
+    let mut chars = text.chars();
+    match chars.next() {
+        Some(first) => first.to_uppercase().chain(chars).collect(),
+        None => text,
     }
 }

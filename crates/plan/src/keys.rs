@@ -259,17 +259,111 @@ pub static STEP: Kind = Kind {
         key("closes", Shape::Texts, "plane sides and bays that are hidden: \"web: aft\", bay:spar"),
         key("after", Shape::Texts, "steps that come before"),
         key("hours", Shape::Number, "planned hours"),
+        key(
+            "work",
+            Shape::Word(WORKS),
+            "kind of work; where it is not written, what the step sets and adds says it",
+        ),
+        key("parts", Shape::Texts, "parts it is done to, such as those that are primed; named as in `adds`"),
+        key("rows", Shape::Texts, "rows it is done to, such as those that are dimpled; named as in `sets`"),
+        key("people", Shape::Count, "how many people it takes; 1 where it is not written"),
+        key("tools", Shape::Texts, "what to fetch for it: tools of tools.toml, or in words"),
+        key("cure", Shape::Number, "hours that must pass before what comes after it"),
+        key("bench", Shape::Count, "places on the bench that it takes, also while it cures"),
         key("note", Shape::Text, "a remark"),
     ],
 };
+
+/// Kinds of work.
+pub const WORKS: &[&str] = &[
+    "final-drill",
+    "deburr",
+    "dimple",
+    "countersink",
+    "mark",
+    "prime",
+    "assemble",
+    "set",
+    "bolt",
+    "fit",
+    "seal",
+    "other",
+];
 
 /// A gate.
 pub static GATE: Kind = Kind {
     name: "a gate",
     keys: &[
+        key("title", Shape::Text, "name as shown"),
         key("before", Shape::Text, "the step it stands before"),
-        key("needs", Shape::Texts, "what must be done: inspection:NAME, owed, holes"),
+        key("after", Shape::Texts, "steps it stands behind, where it stands before none"),
+        key(
+            "covers",
+            Shape::Texts,
+            "assemblies all of whose work must be done, where it stands before no step",
+        ),
+        key(
+            "needs",
+            Shape::Texts,
+            "what is asked for beside what always is (holes, owed, faults, first-articles, torque): \
+             inspection:NAME, photograph:NAME, check:NAME",
+        ),
+        key(
+            "structure",
+            Shape::Flag,
+            "whether what it covers is structure, so that only the designer, an inspector or the authority \
+             can let something pass; true where it is not written",
+        ),
+        key("rule", Shape::Text, "where the authority's rule stands that asks for it"),
         key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// `gates.toml`: gates of the whole build.
+pub static GATES: Kind = Kind {
+    name: "gates.toml",
+    keys: &[
+        key("format", Shape::Count, "version of the file format: 1"),
+        key("gates", Shape::Named(&GATE), "gates by short name; a step is written ASSEMBLY/STEP"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// `people.toml`: who works on the build, and when.
+pub static PEOPLE: Kind = Kind {
+    name: "people.toml",
+    keys: &[
+        key("format", Shape::Count, "version of the file format: 1"),
+        key("people", Shape::Named(&PERSON), "people by short name"),
+        key("week", Shape::Table(&WEEK), "hours at the bench by day of the week"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// What somebody is to a build.
+pub const ROLES: &[&str] = &["builder", "helper", "inspector", "designer", "authority"];
+
+/// Somebody.
+pub static PERSON: Kind = Kind {
+    name: "a person",
+    keys: &[
+        key("title", Shape::Text, "name as shown"),
+        key("role", Shape::Word(ROLES), "what they are to this build"),
+        key("note", Shape::Text, "a remark"),
+    ],
+};
+
+/// The hours of a week.
+pub static WEEK: Kind = Kind {
+    name: "the week",
+    keys: &[
+        key("monday", Shape::Number, "hours on a Monday"),
+        key("tuesday", Shape::Number, "hours on a Tuesday"),
+        key("wednesday", Shape::Number, "hours on a Wednesday"),
+        key("thursday", Shape::Number, "hours on a Thursday"),
+        key("friday", Shape::Number, "hours on a Friday"),
+        key("saturday", Shape::Number, "hours on a Saturday"),
+        key("sunday", Shape::Number, "hours on a Sunday"),
     ],
 };
 
@@ -341,6 +435,7 @@ pub static TOOLS: Kind = Kind {
         key("clecoes", Shape::NamedCounts, "how many clecoes there are, by rivet diameter"),
         key("clamps", Shape::Named(&CLAMP), "clamps by short name"),
         key("gauges", Shape::Named(&GAUGE), "calipers and gauges by short name"),
+        key("bench", Shape::Count, "places on the bench"),
         key("times", Shape::Table(&TIMES), "the builder's own times at the bench, in seconds"),
         key("note", Shape::Text, "a remark"),
     ],
@@ -477,6 +572,7 @@ pub static TIMES: Kind = Kind {
         key("foot", Shape::Number, "travel along the part, for each foot, s"),
         key("plane", Shape::Number, "going from one plane to another, s"),
         key("removal", Shape::Number, "a rivet drilled out and set again, s"),
+        key("batch", Shape::Number, "getting ready for a batch of finishing and cleaning up after it, s"),
     ],
 };
 
@@ -591,9 +687,9 @@ mod tests {
     #[test]
     fn every_key_says_what_it_is_for() {
         for kind in [
-            &ASSEMBLY, &USUAL, &PART, &PLANE, &ROW, &HOLD, &ATTACH, &STEP, &GATE, &LIMITS, &OWN_SET,
-            &OWN_HEAD, &BEND, &STAND, &TOOLS, &SQUEEZER, &YOKE, &NOSE, &DIES, &GUN, &BAR, &PLATE, &CLAMP,
-            &GAUGE, &TIMES,
+            &ASSEMBLY, &USUAL, &PART, &PLANE, &ROW, &HOLD, &ATTACH, &STEP, &GATE, &GATES, &PEOPLE, &PERSON,
+            &WEEK, &LIMITS, &OWN_SET, &OWN_HEAD, &BEND, &STAND, &TOOLS, &SQUEEZER, &YOKE, &NOSE, &DIES, &GUN,
+            &BAR, &PLATE, &CLAMP, &GAUGE, &TIMES,
         ] {
             let mut names: Vec<_> = kind.keys.iter().map(|key| key.name).collect();
             names.sort_unstable();

@@ -16,6 +16,7 @@ pub mod geometry;
 pub mod keys;
 pub mod limits;
 pub mod model;
+pub mod people;
 mod resolve;
 pub mod tools;
 mod tree;
@@ -25,9 +26,10 @@ pub use keys::schema;
 pub use limits::{BuildLimits, OwnSet};
 pub use model::{
     Assembly, AssemblyId, Attach, Bay, BayId, Depth, Flange, Gate, GateId, HeadSide, Hold, Hole, HoleId,
-    Layer, Part, PartId, Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row, RowId, RowPart,
-    Side, Stand, Step, StepId,
+    Layer, Need, NeedSort, Part, PartId, Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row,
+    RowId, RowPart, Side, Stand, Step, StepId, Work,
 };
+pub use people::{People, Person, Role};
 pub use resolve::{Reading, read};
 pub use tools::Tools;
 pub use tree::SourceText;

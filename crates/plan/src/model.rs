@@ -16,6 +16,7 @@ use faying_standards::{Length, Unit};
 
 use crate::geometry::{Loop, Point};
 use crate::limits::BuildLimits;
+use crate::people::People;
 use crate::tools::Tools;
 use crate::tree::{SourceText, Spot};
 
@@ -94,6 +95,8 @@ pub struct Plan {
     pub limits: BuildLimits,
     /// The tools of the build, or the starter set.
     pub tools: Tools,
+    /// Who works on it, and when.
+    pub people: People,
     /// The texts it was read from.
     pub files: Vec<SourceText>,
     pub(crate) rows_by_name: HashMap<String, RowId>,
@@ -455,9 +458,89 @@ pub struct Step {
     pub after: Vec<StepId>,
     /// Planned hours.
     pub hours: Option<f64>,
+    /// Kind of work.
+    pub work: Work,
+    /// Pieces it is done to, where it is done piece by piece.
+    pub parts: Vec<PieceId>,
+    /// Rows it is done to, where it is done row by row and sets nothing.
+    pub rows: Vec<RowPart>,
+    /// How many people it takes.
+    pub people: u32,
+    /// What to fetch for it.
+    pub tools: Vec<String>,
+    /// Hours that must pass before what comes after it.
+    pub cure_hours: Option<f64>,
+    /// Places on the bench that it takes, also while it cures.
+    pub bench: Option<u32>,
     /// A remark.
     pub note: String,
     pub(crate) spot: Spot,
+}
+
+/// A kind of work, in the order in which a piece goes through them.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Work {
+    /// Drilled or reamed to size.
+    FinalDrill,
+    /// Edges and holes deburred.
+    Deburr,
+    /// Layers dimpled.
+    Dimple,
+    /// Layers countersunk.
+    Countersink,
+    /// Marked, so that it is known again after finishing.
+    Mark,
+    /// Primed, or otherwise finished in a batch.
+    Prime,
+    /// Put together.
+    Assemble,
+    /// Rivets set.
+    Set,
+    /// Bolts put in and torqued.
+    Bolt,
+    /// Fitted to something else.
+    Fit,
+    /// Sealed.
+    Seal,
+    /// Anything else.
+    #[default]
+    Other,
+}
+
+impl Work {
+    /// All of them, in the order of [`crate::keys::WORKS`].
+    pub const ALL: [Self; 12] = [
+        Self::FinalDrill,
+        Self::Deburr,
+        Self::Dimple,
+        Self::Countersink,
+        Self::Mark,
+        Self::Prime,
+        Self::Assemble,
+        Self::Set,
+        Self::Bolt,
+        Self::Fit,
+        Self::Seal,
+        Self::Other,
+    ];
+
+    /// The word by which a plan file names it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        crate::keys::WORKS[self as usize]
+    }
+
+    /// The kind of work that a word means.
+    #[must_use]
+    pub fn read(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|work| work.word() == word)
+    }
+
+    /// Whether it is done to pieces before they are finished: afterwards it would go through the primer.
+    #[must_use]
+    pub const fn is_preparation(self) -> bool {
+        matches!(self, Self::FinalDrill | Self::Deburr | Self::Dimple | Self::Countersink)
+    }
 }
 
 /// A row, or some of its holes.
@@ -482,16 +565,68 @@ impl RowPart {
 /// A point that may not be passed while something before it is undone.
 #[derive(Clone, Debug)]
 pub struct Gate {
-    /// The assembly in whose file it stands.
-    pub assembly: AssemblyId,
+    /// The assembly in whose file it stands; none for a gate of the whole build.
+    pub assembly: Option<AssemblyId>,
     /// Short name.
     pub name: String,
+    /// Name as shown.
+    pub title: String,
     /// The step it stands before.
     pub before: Option<StepId>,
-    /// What it asks for, as written.
-    pub needs: Vec<String>,
+    /// Steps it stands behind.
+    pub after: Vec<StepId>,
+    /// Assemblies all of whose work it asks for.
+    pub covers: Vec<AssemblyId>,
+    /// What it asks for beside what every gate does.
+    pub needs: Vec<Need>,
+    /// Whether what it covers is structure.
+    pub structure: bool,
+    /// Where the authority's rule stands.
+    pub rule: String,
     /// A remark.
     pub note: String,
+    pub(crate) spot: Spot,
+}
+
+/// Something that a gate asks for by name.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Need {
+    /// What sort of thing.
+    pub sort: NeedSort,
+    /// Its name, in the builder's words.
+    pub name: String,
+}
+
+/// What a gate may ask for by name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum NeedSort {
+    /// That somebody entitled has looked at it.
+    Inspection,
+    /// A photograph.
+    Photograph,
+    /// That something was looked for and found: a conduit inside, a full free travel.
+    Check,
+}
+
+impl NeedSort {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Inspection, Self::Photograph, Self::Check];
+
+    /// The word by which a plan file names it.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Inspection => "inspection",
+            Self::Photograph => "photograph",
+            Self::Check => "check",
+        }
+    }
+}
+
+impl fmt::Display for Need {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}", self.sort.word(), self.name)
+    }
 }
 
 impl Plan {
@@ -586,6 +721,40 @@ impl Plan {
         let row = &self[self.row_named(row)?];
         let number: u32 = number.parse().ok().filter(|&n| n >= 1 && n <= row.count())?;
         Some(HoleId(row.holes.start + number - 1))
+    }
+
+    /// Name of a gate: `flap-left/nose`, or `rigging` for one of the whole build.
+    #[must_use]
+    pub fn gate_name(&self, id: GateId) -> String {
+        let gate = &self[id];
+        match gate.assembly {
+            Some(assembly) => format!("{}/{}", self[assembly].id, gate.name),
+            None => gate.name.clone(),
+        }
+    }
+
+    /// The gate with this name (`flap-left/nose`, `rigging`).
+    #[must_use]
+    pub fn gate_named(&self, name: &str) -> Option<GateId> {
+        (0..self.gates.len()).map(GateId::from_index).find(|&id| self.gate_name(id) == name)
+    }
+
+    /// Lasting name of a piece: `flap-left/rib/1`.
+    #[must_use]
+    pub fn piece_full_name(&self, id: PieceId) -> String {
+        format!("{}/{}", self[self[self[id].part].assembly].id, self.piece_name(id))
+    }
+
+    /// Whether a hole takes a bolt.
+    #[must_use]
+    pub fn is_bolt(&self, id: HoleId) -> bool {
+        matches!(self[self[id].row].called, Some(Fastener::Bolt { .. }))
+    }
+
+    /// Where a gate is written, for a finding of another room.
+    #[must_use]
+    pub fn gate_place(&self, id: GateId) -> faying_standards::Place {
+        self[id].spot.place(&self.files)
     }
 
     /// Where a row is written, for a finding of another room.

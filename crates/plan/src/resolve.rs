@@ -4,21 +4,24 @@
 //! and the rest of the plan stands without it. Findings are gathered over all
 //! files, so that a builder mends a plan in one go.
 
+mod gates;
+
 use std::collections::{HashMap, HashSet};
 
 use faying_standards::fastener::Fastener;
 use faying_standards::rivet::{Dash, RivetType};
 use faying_standards::{Finding, Length, Unit, inches};
 
-use crate::draft::{AssemblyDraft, PlaneDraft, Put, PutText, Reader, RowDraft, list};
+use crate::draft::{AssemblyDraft, GateDraft, PlaneDraft, Put, PutText, Reader, RowDraft, list, spoken};
 use crate::geometry::{Loop, Point};
 use crate::keys::nearest;
 use crate::limits::{BuildLimits, read_limits};
 use crate::model::{
-    Assembly, AssemblyId, Attach, Bay, BayId, Depth, Flange, Gate, GateId, HeadSide, Hold, Hole, Layer, Part,
-    PartId, Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row, RowId, RowPart, Side, Stand,
-    Step, StepId, side_named,
+    Assembly, AssemblyId, Attach, Bay, BayId, Depth, Flange, HeadSide, Hold, Hole, Layer, Part, PartId,
+    Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row, RowId, RowPart, Side, Stand, Step,
+    StepId, Work, side_named,
 };
+use crate::people::read_people;
 use crate::tools::{STARTER, read_tools};
 use crate::tree::{SourceText, Spot, Table, Value, parse};
 
@@ -31,7 +34,8 @@ pub struct Reading {
     pub findings: Vec<Finding>,
 }
 
-/// Reads the files of a build: `plan/*.toml` and, by those names, `limits.toml` and `tools.toml`.
+/// Reads the files of a build: `plan/*.toml` and, by those names, `limits.toml`, `tools.toml`,
+/// `people.toml` and `gates.toml`.
 ///
 /// The texts are taken in the order given; a folder's files should come
 /// sorted by name, so that the same folder gives the same plan everywhere.
@@ -56,6 +60,8 @@ pub fn read(files: Vec<SourceText>) -> Reading {
     let mut trees = Vec::new();
     let mut limits = BuildLimits::default();
     let mut tools = None;
+    let mut people = None;
+    let mut gates = None;
     for (index, file) in files.iter().enumerate() {
         let (tree, syntax) = parse(u16::try_from(index).unwrap_or(u16::MAX), file);
         findings.extend(syntax);
@@ -68,13 +74,20 @@ pub fn read(files: Vec<SourceText>) -> Reading {
             // As it came: nobody has measured anything yet.
             tools = (*file.text != *STARTER).then_some(read);
             findings.extend(found);
+        } else if &*file.name == "people.toml" {
+            let (read, found) = read_people(&files, u16::try_from(index).unwrap_or(u16::MAX), &tree);
+            people = Some(read);
+            findings.extend(found);
+        } else if &*file.name == "gates.toml" {
+            gates = Some((u16::try_from(index).unwrap_or(u16::MAX), tree));
         } else {
             trees.push((u16::try_from(index).unwrap_or(u16::MAX), tree));
         }
     }
     let mut reader = Reader::new(&files);
     let drafts = draft_assemblies(&mut reader, &trees);
-    let mut resolver = Resolver::new(reader, drafts);
+    let whole_build = gates.map_or_else(Vec::new, |(file, tree)| reader.whole_build(file, &tree));
+    let mut resolver = Resolver::new(reader, drafts, whole_build);
     resolver.run();
     let Resolver { reader, mut plan, .. } = resolver;
     findings.extend(reader.findings);
@@ -83,6 +96,7 @@ pub fn read(files: Vec<SourceText>) -> Reading {
     if let Some(tools) = tools {
         plan.tools = tools;
     }
+    plan.people = people.unwrap_or_default();
     plan.files = files;
     Reading { plan, findings }
 }
@@ -205,11 +219,20 @@ struct Resolver<'a> {
     assembly_ids: HashMap<String, AssemblyId>,
     /// Rows written with `same`: their holes are those of another row.
     seeing: HashSet<RowId>,
+    /// The gates of `gates.toml`.
+    whole_build: Vec<GateDraft>,
 }
 
 impl<'a> Resolver<'a> {
-    fn new(reader: Reader<'a>, drafts: Vec<AssemblyDraft>) -> Self {
-        Self { reader, drafts, plan: Plan::default(), assembly_ids: HashMap::new(), seeing: HashSet::new() }
+    fn new(reader: Reader<'a>, drafts: Vec<AssemblyDraft>, whole_build: Vec<GateDraft>) -> Self {
+        Self {
+            reader,
+            drafts,
+            plan: Plan::default(),
+            assembly_ids: HashMap::new(),
+            seeing: HashSet::new(),
+            whole_build,
+        }
     }
 
     fn run(&mut self) {
@@ -236,8 +259,11 @@ impl<'a> Resolver<'a> {
             self.steps(AssemblyId::from_index(index), draft);
             self.stands(AssemblyId::from_index(index), draft);
             self.holds(AssemblyId::from_index(index), draft);
-            self.gates(AssemblyId::from_index(index), draft);
+            self.gates(Some(AssemblyId::from_index(index)), &draft.gates);
         }
+        let whole_build = std::mem::take(&mut self.whole_build);
+        self.gates(None, &whole_build);
+        self.closings();
         self.circles();
         self.unused();
     }
@@ -1063,6 +1089,13 @@ impl<'a> Resolver<'a> {
                 closes: Vec::new(),
                 after: Vec::new(),
                 hours: step.hours,
+                work: step.work.unwrap_or_default(),
+                parts: Vec::new(),
+                rows: Vec::new(),
+                people: step.people.unwrap_or(1),
+                tools: step.tools.iter().map(|put| put.value.clone()).collect(),
+                cure_hours: step.cure_hours,
+                bench: step.bench,
                 note: step.note.clone().unwrap_or_default(),
                 spot: step.name.spot,
             });
@@ -1090,17 +1123,12 @@ impl<'a> Resolver<'a> {
     fn steps(&mut self, assembly: AssemblyId, draft: &AssemblyDraft) {
         let ids = self.plan[assembly].steps.clone();
         for (step, id) in draft.steps.iter().zip(ids) {
-            let mut adds = Vec::new();
-            for name in &step.adds {
-                match self.pieces(assembly, &name.value, name.spot) {
-                    Some(pieces) => adds.extend(pieces),
-                    None => self.unknown_part(assembly, name),
-                }
-            }
-            let mut sets = Vec::new();
-            for name in &step.sets {
-                sets.extend(self.row_parts(assembly, name));
-            }
+            let adds = self.all_pieces(assembly, &step.adds);
+            let parts = self.all_pieces(assembly, &step.parts);
+            let sets: Vec<RowPart> =
+                step.sets.iter().flat_map(|name| self.row_parts(assembly, name)).collect();
+            let rows: Vec<RowPart> =
+                step.rows.iter().flat_map(|name| self.row_parts(assembly, name)).collect();
             let closes = step.closes.iter().flat_map(|put| self.closed(assembly, put)).collect();
             let mut after = Vec::new();
             for name in &step.after {
@@ -1109,11 +1137,37 @@ impl<'a> Resolver<'a> {
                     None => self.unknown_step(assembly, name),
                 }
             }
+            let work = step.work.unwrap_or_else(|| self.usual_work(&adds, &sets));
             let resolved = &mut self.plan.steps[id.index()];
+            resolved.work = work;
+            resolved.parts = parts;
+            resolved.rows = rows;
             resolved.adds = adds;
             resolved.sets = sets;
             resolved.closes = closes;
             resolved.after = after;
+        }
+    }
+
+    fn all_pieces(&mut self, assembly: AssemblyId, names: &[PutText]) -> Vec<PieceId> {
+        let mut all = Vec::new();
+        for name in names {
+            match self.pieces(assembly, &name.value, name.spot) {
+                Some(pieces) => all.extend(pieces),
+                None => self.unknown_part(assembly, name),
+            }
+        }
+        all
+    }
+
+    /// What kind of work a step is that does not say so.
+    fn usual_work(&self, adds: &[PieceId], sets: &[RowPart]) -> Work {
+        let is_bolts = |part: &RowPart| matches!(self.plan[part.row].called, Some(Fastener::Bolt { .. }));
+        match (adds, sets) {
+            ([], []) => Work::Other,
+            (_, []) => Work::Assemble,
+            (_, sets) if sets.iter().all(is_bolts) => Work::Bolt,
+            _ => Work::Set,
         }
     }
 
@@ -1187,52 +1241,6 @@ impl<'a> Resolver<'a> {
                 self.reader.look(hold.spot, "hold", what, "write why = \"…\"; in a year nobody remembers");
             }
             self.plan.rows[id.index()].hold = Some(Hold { until, why: hold.why.clone().unwrap_or_default() });
-        }
-    }
-
-    fn gates(&mut self, assembly: AssemblyId, draft: &AssemblyDraft) {
-        for gate in &draft.gates {
-            let before = gate.before.as_ref().and_then(|put| {
-                let step = self.step_id(assembly, &put.value, put.spot);
-                if step.is_none() {
-                    self.unknown_step(assembly, put);
-                }
-                step
-            });
-            if gate.before.is_none() {
-                let what = format!("gate {} stands before no step", gate.name.value);
-                self.reader.wrong(gate.name.spot, "gate", what, "write before = the step that must wait");
-            }
-            if gate.needs.is_empty() {
-                let what = format!("gate {} asks for nothing", gate.name.value);
-                self.reader.look(gate.name.spot, "gate", what, HOW_NEEDS);
-            }
-            for need in &gate.needs {
-                let asked = need.value.strip_prefix("inspection:").map(str::trim);
-                if asked.is_some_and(|name| !name.is_empty()) || NEEDS.contains(&need.value.as_str()) {
-                    continue;
-                }
-                let word = need.value.split(':').next().unwrap_or_default();
-                let name = need.value.split_once(':').map_or("NAME", |(_, name)| name.trim());
-                let next = match nearest(word, ["inspection", "owed", "holes"]) {
-                    Some("inspection") if !name.is_empty() => {
-                        format!("did you mean \"inspection:{name}\"?")
-                    }
-                    Some(near) if near != "inspection" => format!("did you mean \"{near}\"?"),
-                    _ => HOW_NEEDS.to_owned(),
-                };
-                let what = format!("\"{}\" is not something a gate can ask for", need.value);
-                self.reader.wrong(need.spot, "wrong-word", what, next);
-            }
-            let id = GateId::from_index(self.plan.gates.len());
-            self.plan.gates.push(Gate {
-                assembly,
-                name: gate.name.value.clone(),
-                before,
-                needs: gate.needs.iter().map(|put| put.value.clone()).collect(),
-                note: gate.note.clone().unwrap_or_default(),
-            });
-            self.plan.assemblies[assembly.index()].gates.push(id);
         }
     }
 
@@ -1381,11 +1389,6 @@ struct Left {
     of_this_hand: Option<String>,
     next: &'static str,
 }
-
-/// What a gate may ask for by one word; the other is an inspection by name.
-const NEEDS: [&str; 2] = ["owed", "holes"];
-const HOW_NEEDS: &str =
-    "write needs = [\"inspection:NAME\", \"owed\", \"holes\"], or those of them that are meant";
 
 enum Places {
     At(Vec<Point>),
@@ -1641,15 +1644,5 @@ fn check_pitch(reader: &mut Reader<'_>, row: &RowDraft, points: &[Point], pitch:
             pitch.value.show(unit)
         );
         reader.wrong(pitch.spot, "pitch", what, "keep count or pitch, whichever the drawing gives");
-    }
-}
-
-/// A short name as it is spoken: `flap-left` is "Flap left".
-fn spoken(name: &str) -> String {
-    let text = name.replace(['-', '_'], " ");
-    let mut chars = text.chars();
-    match chars.next() {
-        Some(first) => first.to_uppercase().chain(chars).collect(),
-        None => text,
     }
 }

@@ -44,6 +44,8 @@ pub struct Tools {
     pub gauges: Vec<Gauge>,
     /// Whether there is a helper.
     pub helper: bool,
+    /// How many places the bench has.
+    pub bench: u32,
     /// The builder's own seconds.
     pub times: Times,
 }
@@ -276,6 +278,8 @@ pub struct Times {
     pub plane: Seconds,
     /// Removal of a rivet and setting another.
     pub removal: Seconds,
+    /// Getting ready for a batch of finishing, and cleaning up after it.
+    pub batch: Seconds,
 }
 
 /// A time, and how it is known.
@@ -360,11 +364,12 @@ impl Times {
             foot: of("time-foot"),
             plane: of("time-plane"),
             removal: of("time-removal"),
+            batch: of("time-batch"),
         }
     }
 
     /// Every time with its key, for the reader.
-    fn by_key(&mut self) -> [(&'static str, &mut Seconds); 14] {
+    fn by_key(&mut self) -> [(&'static str, &mut Seconds); 15] {
         [
             ("squeeze", &mut self.squeeze),
             ("gun", &mut self.gun),
@@ -380,6 +385,7 @@ impl Times {
             ("foot", &mut self.foot),
             ("plane", &mut self.plane),
             ("removal", &mut self.removal),
+            ("batch", &mut self.batch),
         ]
     }
 }
@@ -403,6 +409,7 @@ pub(crate) fn read_tools(files: &[SourceText], file: u16, table: &Table) -> (Too
         clamps: read.clamps(table),
         gauges: read.gauges(table),
         helper: read.reader.flag(table, "helper").unwrap_or(false),
+        bench: read.reader.count(table, "bench").map_or(1, |put| put.value),
         times: read.times(table),
     };
     (tools, read.reader.findings)

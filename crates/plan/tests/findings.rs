@@ -2015,20 +2015,6 @@ close = { needs = ["owed"] }
         tab(r#"[steps]
 fit = {}
 [gates]
-close = { before = "fit" }
-"#),
-        @r#"
-    gate, look
-    plan/tab.toml:6:1  gate close asks for nothing
-      6 │ close = { before = "fit" }
-        │ ^^^^^
-      write needs = ["inspection:NAME", "owed", "holes"], or those of them that are meant
-    "#
-    );
-    insta::assert_snapshot!(
-        tab(r#"[steps]
-fit = {}
-[gates]
 close = { before = "fitt", needs = ["owed", "ownd", "inspection:", "Inspction: spar"] }
 "#),
         @r#"
@@ -2046,7 +2032,7 @@ close = { before = "fitt", needs = ["owed", "ownd", "inspection:", "Inspction: s
     plan/tab.toml:6:53  "inspection:" is not something a gate can ask for
       6 │ close = { before = "fitt", needs = ["owed", "ownd", "inspection:", "Inspction: spar"] }
         │                                                     ^^^^^^^^^^^^^
-      write needs = ["inspection:NAME", "owed", "holes"], or those of them that are meant
+      write needs = ["inspection:NAME", "photograph:NAME", "check:NAME"], or those of them that are meant
     wrong-word, wrong
     plan/tab.toml:6:68  "Inspction: spar" is not something a gate can ask for
       6 │ close = { before = "fitt", needs = ["owed", "ownd", "inspection:", "Inspction: spar"] }

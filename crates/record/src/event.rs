@@ -37,6 +37,23 @@ pub struct RevisionAdopted {
     /// name belongs to another one now.
     #[serde(default)]
     pub renamed: Vec<(String, String)>,
+    /// What was done by the plan before and does not agree with this one; each waits for a decision.
+    #[serde(default)]
+    pub disagreements: Vec<Disagreement>,
+}
+
+/// Something that was done by one revision of the plan and that the next has otherwise.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Disagreement {
+    /// Its key, by which a decision names it: the place and what is otherwise.
+    pub key: String,
+    /// Where: a row with its holes, or a piece, by the names they have now.
+    pub at: String,
+    /// The holes it is about, by the names they have now; empty for a piece.
+    #[serde(default)]
+    pub holes: Vec<String>,
+    /// What does not agree, in words: what was done, what the plan has now.
+    pub what: String,
 }
 
 /// A set-up of a run as it was frozen at the start.
@@ -297,6 +314,208 @@ pub struct StepDone {
     pub note: String,
 }
 
+/// Work other than setting was done at some pieces or holes of a step.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct WorkDone {
+    /// The step: `flap-left/prime-1`.
+    pub step: String,
+    /// The kind of work, by the word of the plan files.
+    #[serde(default)]
+    pub work: String,
+    /// The pieces: `flap-left/rib/1`.
+    #[serde(default)]
+    pub parts: Vec<String>,
+    /// The holes, such as those that were dimpled.
+    #[serde(default)]
+    pub holes: Vec<String>,
+    /// What is known about it.
+    #[serde(default)]
+    pub note: String,
+}
+
+/// Something was put off.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Owed {
+    /// What is to be done.
+    pub what: String,
+    /// Where: a hole, a row, a piece, a step; empty for the whole build.
+    #[serde(default)]
+    pub at: String,
+    /// Why it was put off.
+    #[serde(default)]
+    pub why: String,
+    /// The gate before which it must be done; empty where none is known yet.
+    #[serde(default)]
+    pub gate: String,
+}
+
+/// What was put off is done.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct OwedDone {
+    /// The id of the act that put it off.
+    pub owed: String,
+    /// What shows it, in words.
+    #[serde(default)]
+    pub how: String,
+    /// Ids of acts that show it: a measurement, a torque, a photograph.
+    #[serde(default)]
+    pub evidence: Vec<String>,
+}
+
+/// Holes are to stay open on the builder's word.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct HoldPlaced {
+    /// Which holes.
+    pub holes: Vec<String>,
+    /// Why.
+    pub why: String,
+    /// The step or gate until which; empty where none is known yet.
+    #[serde(default)]
+    pub until: String,
+}
+
+/// Holes need not stay open any more.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct HoldLifted {
+    /// The id of the act that placed the hold.
+    pub hold: String,
+    /// Why.
+    #[serde(default)]
+    pub why: String,
+}
+
+/// Why one thing did not stop a gate.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LetPass {
+    /// Keys of what is let pass.
+    pub keys: Vec<String>,
+    /// What it is, in words, as it stood then.
+    pub what: String,
+    /// Who lets it pass.
+    pub who: String,
+    /// What they are to the build: builder, inspector, designer, authority.
+    pub role: String,
+    /// Why.
+    pub why: String,
+}
+
+/// A gate was passed.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct GatePassed {
+    /// Which: `flap-left/nose`.
+    pub gate: String,
+    /// What stood against it, each with who let it pass and why.
+    #[serde(default)]
+    pub let_pass: Vec<LetPass>,
+    /// A remark.
+    #[serde(default)]
+    pub note: String,
+}
+
+/// Somebody looked at something that a gate or a step asks for.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Looked {
+    /// What for: `inspection:spar`, `check:conduit`, `hands`.
+    pub need: String,
+    /// Of which gate, or which assembly: `flap-left/nose`, `flap-left`.
+    #[serde(default)]
+    pub at: String,
+    /// Who.
+    #[serde(default)]
+    pub who: String,
+    /// What they are to the build.
+    #[serde(default)]
+    pub role: String,
+    /// What they found.
+    #[serde(default)]
+    pub found: String,
+}
+
+/// Fasteners were torqued.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Torqued {
+    /// Which.
+    pub holes: Vec<String>,
+    /// What the wrench was set to or read, in-lb.
+    pub inch_pounds: f64,
+    /// The running drag that was measured, in-lb.
+    #[serde(default)]
+    pub drag_inch_pounds: Option<f64>,
+    /// With which wrench.
+    #[serde(default)]
+    pub wrench: String,
+    /// A remark, such as whether the mark was painted.
+    #[serde(default)]
+    pub note: String,
+}
+
+/// A photograph was taken.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Photographed {
+    /// Name of its original in `photos/`.
+    pub file: String,
+    /// What it shows: holes, rows, pieces, steps, or what a gate asks for (`photograph:NAME`).
+    #[serde(default)]
+    pub about: Vec<String>,
+    /// A remark.
+    #[serde(default)]
+    pub words: String,
+}
+
+/// Somebody began to work.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ClockStarted {
+    /// On which step; empty for the build as a whole.
+    #[serde(default)]
+    pub step: String,
+}
+
+/// Hours were worked.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Worked {
+    /// On which step; empty for the build as a whole.
+    #[serde(default)]
+    pub step: String,
+    /// How long.
+    pub minutes: f64,
+    /// How many people.
+    #[serde(default)]
+    pub people: u32,
+    /// The id of the act that started the clock; empty where the time was written in.
+    #[serde(default)]
+    pub clock: String,
+    /// A remark.
+    #[serde(default)]
+    pub note: String,
+}
+
+/// Something is wrong.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FaultFound {
+    /// At which holes.
+    #[serde(default)]
+    pub holes: Vec<String>,
+    /// At what else: a piece, a step.
+    #[serde(default)]
+    pub at: String,
+    /// What.
+    pub what: String,
+}
+
+/// Something was decided, and on whose authority.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Decided {
+    /// The id of the act it is about, such as a fault, with the key of the part of it that is meant
+    /// behind a blank, where there are several.
+    pub about: String,
+    /// What was decided.
+    pub what: String,
+    /// By whom.
+    pub who: String,
+    /// What they are to the build.
+    pub role: String,
+}
+
 /// An earlier act is taken back.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Undone {
@@ -331,6 +550,15 @@ macro_rules! events {
         impl Event {
             /// Every kind this version writes, with the version of its body.
             pub const KINDS: &'static [(&'static str, u32)] = &[$(($kind, $version)),*];
+
+            /// Its kind, as it is stored.
+            #[must_use]
+            pub fn kind(&self) -> &str {
+                match self {
+                    $(Self::$variant(_) => $kind,)*
+                    Self::Unknown { kind, .. } => kind,
+                }
+            }
 
             /// Kind, version and body for an envelope.
             pub(crate) fn to_parts(&self) -> (&str, u32, Box<RawValue>) {
@@ -381,6 +609,32 @@ events! {
     NoteMade(NoteMade) = "note", 1;
     /// A step without holes was done.
     StepDone(StepDone) = "step-done", 1;
+    /// Work was done at some pieces or holes.
+    WorkDone(WorkDone) = "work-done", 1;
+    /// Something was put off.
+    Owed(Owed) = "owed", 1;
+    /// What was put off is done.
+    OwedDone(OwedDone) = "owed-done", 1;
+    /// Holes are to stay open.
+    HoldPlaced(HoldPlaced) = "hold-placed", 1;
+    /// Holes need not stay open any more.
+    HoldLifted(HoldLifted) = "hold-lifted", 1;
+    /// A gate was passed.
+    GatePassed(GatePassed) = "gate-passed", 1;
+    /// Somebody looked at something.
+    Looked(Looked) = "looked", 1;
+    /// Fasteners were torqued.
+    Torqued(Torqued) = "torqued", 1;
+    /// A photograph was taken.
+    Photographed(Photographed) = "photographed", 1;
+    /// Somebody began to work.
+    ClockStarted(ClockStarted) = "clock-started", 1;
+    /// Hours were worked.
+    Worked(Worked) = "worked", 1;
+    /// Something is wrong.
+    FaultFound(FaultFound) = "fault-found", 1;
+    /// Something was decided.
+    Decided(Decided) = "decided", 1;
     /// An earlier act was taken back.
     Undone(Undone) = "undone", 1;
 }
@@ -390,6 +644,30 @@ fn to_raw(body: &impl Serialize) -> Box<RawValue> {
 }
 
 impl Event {
+    /// The act that it answers, and so ends: `act`, or `act key` for one part of it.
+    pub(crate) fn answers(&self) -> Option<&str> {
+        match self {
+            Self::OwedDone(body) => Some(&body.owed),
+            Self::HoldLifted(body) => Some(&body.hold),
+            Self::Decided(body) => Some(&body.about),
+            Self::Worked(body) if !body.clock.is_empty() => Some(&body.clock),
+            _ => None,
+        }
+    }
+
+    /// Whether the names of [`Event::holes`] may be those of something else as well.
+    pub(crate) const fn is_about_anything(&self) -> bool {
+        matches!(self, Self::NoteMade(_) | Self::Photographed(_) | Self::Owed(_))
+    }
+
+    /// The pieces it is about.
+    pub(crate) fn pieces(&self) -> &[String] {
+        match self {
+            Self::WorkDone(body) => &body.parts,
+            _ => &[],
+        }
+    }
+
     /// The holes it is about.
     pub(crate) fn holes(&self) -> &[String] {
         match self {
@@ -397,6 +675,12 @@ impl Event {
             Self::SetBefore(body) => &body.holes,
             Self::HoleOpened(body) => std::slice::from_ref(&body.hole),
             Self::HeadMeasured(body) => std::slice::from_ref(&body.hole),
+            Self::WorkDone(body) => &body.holes,
+            Self::HoldPlaced(body) => &body.holes,
+            Self::Torqued(body) => &body.holes,
+            Self::FaultFound(body) => &body.holes,
+            Self::Photographed(body) => &body.about,
+            Self::Owed(body) if !body.at.is_empty() => std::slice::from_ref(&body.at),
             Self::NoteMade(body) if !body.about.is_empty() => std::slice::from_ref(&body.about),
             _ => &[],
         }

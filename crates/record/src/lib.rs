@@ -11,12 +11,15 @@
 
 mod envelope;
 mod event;
+mod moment;
 mod state;
 
 pub use envelope::{Envelope, EnvelopeError};
 pub use event::{
-    BagChecked, BenchTemperature, ConstantsAdopted, CouponProven, Event, HeadMeasured, HoleOpened, HolesSet,
-    LearnedValue, NoteMade, RevisionAdopted, RunChanged, RunEnded, RunStarted, SetBefore, SetUpFrozen,
-    StepDone, Undone,
+    BagChecked, BenchTemperature, ClockStarted, ConstantsAdopted, CouponProven, Decided, Disagreement, Event,
+    FaultFound, GatePassed, HeadMeasured, HoldLifted, HoldPlaced, HoleOpened, HolesSet, LearnedValue,
+    LetPass, Looked, NoteMade, Owed, OwedDone, Photographed, RevisionAdopted, RunChanged, RunEnded,
+    RunStarted, SetBefore, SetUpFrozen, StepDone, Torqued, Undone, WorkDone, Worked,
 };
+pub use moment::{day_number, seconds_of};
 pub use state::{Act, ActId, HoleStatus, Measurement, RunState, State};

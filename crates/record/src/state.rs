@@ -10,11 +10,11 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use faying_plan::{HoleId, Plan};
+use faying_plan::{HoleId, PieceId, Plan};
 use faying_standards::Length;
 
 use crate::envelope::Envelope;
-use crate::event::{Event, HeadMeasured, LearnedValue, SetUpFrozen};
+use crate::event::{Event, HeadMeasured, HoldPlaced, LearnedValue, SetUpFrozen, StepDone, WorkDone};
 
 /// A position in [`State::acts`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -90,6 +90,11 @@ pub struct State {
     acts: Vec<Act>,
     by_id: HashMap<String, ActId>,
     by_hole: Vec<Vec<ActId>>,
+    by_piece: Vec<Vec<ActId>>,
+    /// Acts by kind, oldest first, those taken back included.
+    by_kind: HashMap<String, Vec<ActId>>,
+    /// Acts that answer another, by what they answer.
+    answers: HashMap<String, Vec<ActId>>,
     runs: Vec<RunState>,
     /// Acts that say a step without holes is done, by its name.
     steps_done: HashMap<String, Vec<ActId>>,
@@ -97,7 +102,7 @@ pub struct State {
     constants: Vec<ActId>,
     /// New names by the revision that gave them: they hold for what was recorded before it.
     renamed: BTreeMap<u64, HashMap<String, String>>,
-    /// Holes named in the record that the plan no longer has, with the act that names them.
+    /// Holes, pieces and steps named in the record that the plan no longer has, with the act that names them.
     pub orphans: Vec<(String, ActId)>,
     /// The revision of the plan that was adopted last; 0 before the first.
     pub revision: u64,
@@ -118,7 +123,12 @@ impl State {
     #[must_use]
     pub fn fold_onto(plan: &Plan, mut envelopes: Vec<Envelope>, renamed: &[(String, String)]) -> Self {
         envelopes.sort_by(|a, b| (a.order, &a.writer, a.seq).cmp(&(b.order, &b.writer, b.seq)));
-        let mut state = Self { by_hole: vec![Vec::new(); plan.holes.len()], ..Self::default() };
+        let mut state = Self {
+            by_hole: vec![Vec::new(); plan.holes.len()],
+            by_piece: vec![Vec::new(); plan.pieces.len()],
+            ..Self::default()
+        };
+        let pieces = pieces_by_name(plan);
         // A hole may have got another name after it was first written down.
         for envelope in envelopes.iter().filter(|envelope| envelope.kind == "revision-adopted") {
             if let Event::RevisionAdopted(adopted) = envelope.event() {
@@ -133,14 +143,16 @@ impl State {
             if state.by_id.contains_key(&envelope.id) {
                 continue;
             }
-            state.take(plan, envelope);
+            state.take(plan, &pieces, envelope);
         }
         state
     }
 
     /// Folds one more envelope: the same as folding all anew, if it is the last in order.
     pub fn add(&mut self, plan: &Plan, envelope: &Envelope) -> ActId {
-        self.take(plan, envelope)
+        let names_pieces = envelope.kind == "work-done";
+        let pieces = if names_pieces { pieces_by_name(plan) } else { HashMap::new() };
+        self.take(plan, &pieces, envelope)
     }
 
     /// What a hole that was named under `revision` is called now; nothing where the plan has it no more.
@@ -151,7 +163,7 @@ impl State {
             .fold(name, |name, (_, renamed)| renamed.get(name).map_or(name, String::as_str))
     }
 
-    fn take(&mut self, plan: &Plan, envelope: &Envelope) -> ActId {
+    fn take(&mut self, plan: &Plan, pieces: &HashMap<String, PieceId>, envelope: &Envelope) -> ActId {
         let id = ActId(
             u32::try_from(self.acts.len()).expect("a record has fewer than four thousand million acts"),
         );
@@ -160,9 +172,28 @@ impl State {
         for name in event.holes() {
             match plan.hole_named(self.name_now(name, envelope.revision)) {
                 Some(hole) => self.by_hole[hole.index()].push(id),
-                // A note may be about anything.
-                None if matches!(event, Event::NoteMade(_)) => {}
+                None if event.is_about_anything() => {}
                 None => self.orphans.push((name.clone(), id)),
+            }
+        }
+        for name in event.pieces() {
+            match pieces.get(name) {
+                Some(piece) => self.by_piece[piece.index()].push(id),
+                None => self.orphans.push((name.clone(), id)),
+            }
+        }
+        if let Event::StepDone(StepDone { step, .. }) | Event::WorkDone(WorkDone { step, .. }) = &event
+            && plan.step_named(step).is_none()
+        {
+            self.orphans.push((step.clone(), id));
+        }
+        if let Some(answered) = event.answers() {
+            self.answers.entry(answered.to_owned()).or_default().push(id);
+        }
+        match self.by_kind.get_mut(event.kind()) {
+            Some(acts) => acts.push(id),
+            None => {
+                self.by_kind.insert(event.kind().to_owned(), vec![id]);
             }
         }
         match &event {
@@ -319,6 +350,68 @@ impl State {
         values
     }
 
+    /// Acts of a kind that count, oldest first.
+    pub fn of_kind<'s>(&'s self, kind: &str) -> impl DoubleEndedIterator<Item = (ActId, &'s Act)> {
+        let acts = self.by_kind.get(kind).map_or(&[][..], Vec::as_slice);
+        acts.iter().copied().filter(|&id| self.counts(id)).map(|id| (id, self.act(id)))
+    }
+
+    /// The newest act that counts and answers this one; `key` where the act has several parts.
+    #[must_use]
+    pub fn answer(&self, act: &str, key: &str) -> Option<ActId> {
+        let answers = match key {
+            "" => self.answers.get(act),
+            key => self.answers.get(&format!("{act} {key}")),
+        };
+        answers?.iter().rev().copied().find(|&id| self.counts(id))
+    }
+
+    /// The newest act that counts and says that a step's work was done at a piece.
+    #[must_use]
+    pub fn worked(&self, step: &str, piece: PieceId) -> Option<ActId> {
+        let of_step = |&id: &ActId| match &self.act(id).event {
+            Event::WorkDone(done) => done.step == step && self.counts(id),
+            _ => false,
+        };
+        self.by_piece.get(piece.index())?.iter().rev().copied().find(of_step)
+    }
+
+    /// The newest act that counts and says that a step's work was done at a hole.
+    #[must_use]
+    pub fn worked_hole(&self, step: &str, hole: HoleId) -> Option<ActId> {
+        self.counting(hole).find_map(|(id, act)| match &act.event {
+            Event::WorkDone(done) if done.step == step => Some(id),
+            _ => None,
+        })
+    }
+
+    /// Everything that was done at a piece, oldest first, acts taken back included.
+    #[must_use]
+    pub fn piece_history(&self, piece: PieceId) -> &[ActId] {
+        self.by_piece.get(piece.index()).map_or(&[], Vec::as_slice)
+    }
+
+    /// The newest torque of what is in a hole now.
+    #[must_use]
+    pub fn torqued(&self, hole: HoleId) -> Option<ActId> {
+        // Newest first: what was torqued before this fastener went in was another one.
+        self.counting(hole)
+            .take_while(|(_, act)| {
+                !matches!(act.event, Event::HoleOpened(_) | Event::HolesSet(_) | Event::SetBefore(_))
+            })
+            .find(|(_, act)| matches!(act.event, Event::Torqued(_)))
+            .map(|(id, _)| id)
+    }
+
+    /// The hold that the builder has placed on a hole, if one stands.
+    #[must_use]
+    pub fn held(&self, hole: HoleId) -> Option<(ActId, &HoldPlaced)> {
+        self.counting(hole).find_map(|(id, act)| match &act.event {
+            Event::HoldPlaced(hold) if self.answer(&act.id, "").is_none() => Some((id, hold)),
+            _ => None,
+        })
+    }
+
     /// Everything that was done at a hole, oldest first, acts taken back included.
     #[must_use]
     pub fn history(&self, hole: HoleId) -> &[ActId] {
@@ -394,6 +487,14 @@ impl State {
     pub fn head(&self, hole: HoleId) -> Option<(Option<Length>, Option<Length>)> {
         self.measured(hole).map(|measured| (measured.head.width, measured.head.height))
     }
+}
+
+/// Pieces by their lasting names.
+fn pieces_by_name(plan: &Plan) -> HashMap<String, PieceId> {
+    (0..plan.pieces.len())
+        .map(PieceId::from_index)
+        .map(|piece| (plan.piece_full_name(piece), piece))
+        .collect()
 }
 
 #[cfg(test)]
@@ -474,7 +575,13 @@ mod tests {
         let plan = plan();
         // Revision 2 put a hole before the row's first: A/1 is now A/2, A/2 is A/3 and so on.
         let renamed = (1..5).map(|n| (format!("tab/A/{n}"), format!("tab/A/{}", n + 1))).collect();
-        let adopted = RevisionAdopted { number: 2, files: Vec::new(), standards: String::new(), renamed };
+        let adopted = RevisionAdopted {
+            number: 2,
+            files: Vec::new(),
+            standards: String::new(),
+            renamed,
+            disagreements: Vec::new(),
+        };
         let mut before = set(&[1, 2]);
         before.holes.push("tab/Z/1".into());
         let mut after = envelope(3, set(&[1]));

@@ -1,9 +1,10 @@
-//! Rows that are never filled, and rows that something hides too early.
+//! Rows that are never filled, rows that something hides too early, and work that goes through the primer.
 
 use faying_joint::Stacks;
-use faying_plan::{HoleId, Plan, RowId, Side, StepId};
+use faying_plan::{HoleId, PieceId, Plan, RowId, StepId, Work};
 use faying_standards::Finding;
 
+use crate::closing::hidden_by;
 use crate::open::{Openness, Sequence, hole_at};
 
 /// What is wrong with the order of a plan.
@@ -11,6 +12,7 @@ use crate::open::{Openness, Sequence, hole_at};
 pub fn check(plan: &Plan, stacks: &Stacks, sequence: &Sequence) -> Vec<Finding> {
     let mut findings = never_filled(plan, stacks, sequence);
     findings.extend(hidden(plan, sequence));
+    findings.extend(through_the_primer(plan, sequence));
     findings
 }
 
@@ -62,47 +64,76 @@ fn never_filled(plan: &Plan, stacks: &Stacks, sequence: &Sequence) -> Vec<Findin
 
 /// Holes on a side that a step hides, to be filled later than that step.
 fn hidden(plan: &Plan, sequence: &Sequence) -> Vec<Finding> {
-    let order = &sequence.order;
     let mut findings = Vec::new();
     for step in (0..plan.steps.len()).map(StepId::from_index) {
-        for &(plane, side) in &plan[step].closes {
-            for &row in &plan[plane].rows {
-                // What the plan holds on purpose past the closing is reached in some other way.
-                if plan[row].hold.is_some() {
-                    continue;
-                }
-                let late: Vec<HoleId> = plan[row]
-                    .hole_ids()
-                    .filter(|hole| sequence.due(*hole).is_none_or(|due| !order.is_by(due, step)))
-                    .collect();
-                if late.is_empty() {
-                    continue;
-                }
-                let when = late
-                    .iter()
-                    .find_map(|&hole| sequence.due(hole))
-                    .map_or_else(|| "at no step".to_owned(), |due| format!("at {}", plan.step_name(due)));
-                findings.push(
-                    Finding::look(
-                        "hidden",
-                        format!(
-                            "step {} hides {}: {}, and row {}, {}, is set {when}",
-                            plan[step].name,
-                            plan.plane_name(plane),
-                            side_name(plan, plane, side),
-                            plan[row].name,
-                            plan.hole_range(&late)
-                        ),
-                        "let the closing come `after` that step, or hold the row with its reason",
-                    )
-                    .at(plan.step_place(step)),
-                );
-            }
+        for hidden in hidden_by(plan, sequence, step).filter(|hidden| !hidden.late.is_empty()) {
+            let when = hidden
+                .late
+                .iter()
+                .find_map(|&hole| sequence.due(hole))
+                .map_or_else(|| "at no step".to_owned(), |due| format!("at {}", plan.step_name(due)));
+            findings.push(
+                Finding::look(
+                    "hidden",
+                    format!(
+                        "step {} hides {}: {}, and row {}, {}, is set {when}",
+                        plan[step].name,
+                        plan.plane_name(hidden.plane),
+                        plan[hidden.plane].side_name(hidden.side),
+                        plan[hidden.row].name,
+                        plan.hole_range(&hidden.late)
+                    ),
+                    "let the closing come `after` that step, or hold the row with its reason",
+                )
+                .at(plan.step_place(step)),
+            );
         }
     }
     findings
 }
 
-fn side_name(plan: &Plan, plane: faying_plan::PlaneId, side: Side) -> &str {
-    plan[plane].side_name(side)
+/// Steps that drill, deburr, dimple or countersink a piece after it was primed.
+fn through_the_primer(plan: &Plan, sequence: &Sequence) -> Vec<Finding> {
+    let mut primed: Vec<Vec<StepId>> = vec![Vec::new(); plan.pieces.len()];
+    let mut prepared: Vec<Vec<StepId>> = vec![Vec::new(); plan.pieces.len()];
+    for step in (0..plan.steps.len()).map(StepId::from_index) {
+        let it = &plan[step];
+        let list = match it.work {
+            Work::Prime => &mut primed,
+            work if work.is_preparation() => &mut prepared,
+            _ => continue,
+        };
+        for &piece in &it.parts {
+            list[piece.index()].push(step);
+        }
+    }
+    let mut findings = Vec::new();
+    for (piece, steps) in prepared.iter().enumerate() {
+        for &step in steps {
+            // In no order at all is as bad: then it is chance.
+            let Some(&prime) = primed[piece].iter().find(|&&prime| !sequence.order.is_before(step, prime))
+            else {
+                continue;
+            };
+            let name = plan.piece_name(PieceId::from_index(piece));
+            let what = match sequence.order.is_before(prime, step) {
+                true => "comes after",
+                false => "may come after",
+            };
+            findings.push(
+                Finding::look(
+                    "through-the-primer",
+                    format!(
+                        "step {} ({}) of {name} {what} {}, which primes it",
+                        plan[step].name,
+                        plan[step].work.word(),
+                        plan[prime].name
+                    ),
+                    format!("write after = [\"{}\"] at {}", plan[step].name, plan[prime].name),
+                )
+                .at(plan.step_place(step)),
+            );
+        }
+    }
+    findings
 }

@@ -6,12 +6,32 @@
 //! steps and what was done; it reads no clock and decides no order at the
 //! bench.
 
+mod batch;
+mod calendar;
 mod check;
+mod closing;
+mod effort;
+mod forecast;
+mod gate;
+mod hands;
 mod open;
 mod order;
+mod pace;
 mod progress;
+pub mod revision;
+pub mod schedule;
+mod today;
 
+pub use batch::{Batch, Forward, batches};
+pub use calendar::{Calendar, Day, Moment, Session, Week, WeekError, Weekday};
 pub use check::check;
+pub use closing::{Hidden, hidden_by};
+pub use effort::{Effort, planned_hours};
+pub use forecast::{DRAWS, Forecast, ForecastError, Question, Remaining, forecast};
+pub use gate::{Block, Blocker, GateStanding, Scope, scope};
+pub use hands::has_hands;
 pub use open::{Openness, Sequence, StepWork, hole_at};
 pub use order::StepOrder;
+pub use pace::{ASSUMED, Assumed, Band, Belief, FinishedStep, Pace, WeekHours};
 pub use progress::{Progress, StepProgress, StepState, progress};
+pub use today::{Asked, Pick, Reason, today};

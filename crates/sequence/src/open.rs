@@ -39,11 +39,17 @@ pub fn hole_at(plan: &Plan, stacks: &Stacks, order: &StepOrder, hole: HoleId, st
     }
 }
 
-/// The holes of a step.
+/// What there is to do at a step.
+///
+/// A step without any of it is done as a whole.
 #[derive(Clone, Debug, Default)]
 pub struct StepWork {
     /// Holes that are filled at this step, in plan order.
     pub fill: Vec<HoleId>,
+    /// Pieces that are worked on, one by one.
+    pub pieces: Vec<PieceId>,
+    /// Holes that are worked on and not filled, such as those that are dimpled.
+    pub worked: Vec<HoleId>,
     /// Holes of its planes that stay open, with the reason.
     pub open: Vec<(HoleId, Openness)>,
 }
@@ -55,6 +61,20 @@ pub struct Sequence {
     pub order: StepOrder,
     due: Vec<Option<StepId>>,
     work: Vec<StepWork>,
+}
+
+impl StepWork {
+    /// How many things there are to do; a step that is done as a whole is one.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        (self.fill.len() + self.pieces.len() + self.worked.len()).max(1)
+    }
+
+    /// Whether it is done as a whole.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        self.fill.is_empty() && self.pieces.is_empty() && self.worked.is_empty()
+    }
 }
 
 impl Sequence {
@@ -93,7 +113,10 @@ fn work_at(
     due: &[Option<StepId>],
     step: StepId,
 ) -> StepWork {
-    let mut work = StepWork::default();
+    let mut work = StepWork { pieces: plan[step].parts.clone(), ..StepWork::default() };
+    for part in &plan[step].rows {
+        work.worked.extend(plan[part.row].hole_ids().filter(|&hole| part.has(plan[hole].number)));
+    }
     let mut planes = Vec::new();
     for part in &plan[step].sets {
         planes.extend(plan[part.row].plane);

@@ -158,7 +158,7 @@ fn a_step_is_ready_when_those_before_it_are_done() {
     let (plan, _, sequence) = build(FLAP);
     let state_of = |state: &State, name: &str| {
         let id = step(&plan, name);
-        progress(&plan, &sequence, state).steps.into_iter().find(|it| it.step == id).unwrap()
+        progress(&plan, &sequence, state, 0).steps.into_iter().find(|it| it.step == id).unwrap()
     };
     let empty = State::fold(&plan, Vec::new());
     assert_eq!(state_of(&empty, "prime").state, StepState::Ready);
@@ -178,7 +178,7 @@ fn a_step_is_ready_when_those_before_it_are_done() {
     let set = State::fold(&plan, acts);
     assert_eq!(state_of(&set, "caps").state, StepState::Done);
     assert_eq!(state_of(&set, "ribs").state, StepState::Ready);
-    assert_eq!(progress(&plan, &sequence, &set).set, 31);
+    assert_eq!(progress(&plan, &sequence, &set, 0).set, 31);
 }
 
 #[test]

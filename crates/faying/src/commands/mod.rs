@@ -1,6 +1,7 @@
 //! The commands, one file each.
 
 pub mod backup;
+pub mod bench_psplib;
 pub mod bench_sop;
 pub mod callout;
 pub mod check;

@@ -239,7 +239,9 @@ fn asked(file: &File<'_>, started: &Started, section: &Section, tool: Option<&st
         (Some(kind), _) => asker.table(kind, item, &[], None),
         // What has a section of its own, and what the numbers mean, is not asked among the rest.
         (None, Shape::Table(kind)) if section.name == OTHER => {
-            let asked = |key: &&Key| matches!(key.shape, Shape::Flag | Shape::Text);
+            let asked = |key: &&Key| {
+                key.name != "format" && matches!(key.shape, Shape::Flag | Shape::Text | Shape::Count)
+            };
             for key in kind.keys.iter().filter(asked) {
                 asker.key(key, item, &[], None);
             }

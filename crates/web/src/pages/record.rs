@@ -11,7 +11,7 @@ use super::assembly::address;
 use super::today::step_title;
 use super::{answer, refresh};
 use crate::App;
-use crate::layout::{Tab, page as framed};
+use crate::layout::{Tab, first_upper, page as framed};
 
 /// How many acts stand on one page.
 const PAGE: usize = 200;
@@ -138,6 +138,19 @@ fn plain(world: &World, act: &Act) -> String {
         Event::ConstantsAdopted(_) => "what was learned is used".to_owned(),
         Event::CouponProven(_) => "coupon".to_owned(),
         Event::RevisionAdopted(body) => format!("revision {} adopted", body.number),
+        Event::WorkDone(body) => format!("{}, {}", body.work, step_title(world, &body.step)),
+        Event::Owed(body) => format!("put off: {}", body.what),
+        Event::OwedDone(_) => "what was put off is done".to_owned(),
+        Event::HoldPlaced(body) => format!("held open {}", hole_words(&body.holes)),
+        Event::HoldLifted(_) => "hold lifted".to_owned(),
+        Event::GatePassed(body) => format!("gate {} passed", body.gate),
+        Event::Looked(body) => format!("{}, {}", looked_for(&body.need), body.at),
+        Event::Torqued(body) => format!("torqued {}", hole_words(&body.holes)),
+        Event::Photographed(body) => format!("photograph {}", body.words),
+        Event::ClockStarted(_) => "clock started".to_owned(),
+        Event::Worked(body) => format!("worked {}", hours(body.minutes)),
+        Event::FaultFound(body) => format!("fault: {}", body.what),
+        Event::Decided(body) => format!("decided: {}", body.what),
         Event::Undone(_) => "taking back".to_owned(),
         Event::Unknown { kind, .. } => kind.clone(),
     }
@@ -199,6 +212,68 @@ pub fn words(world: &World, act: &Act) -> Markup {
         Event::StepDone(body) => {
             html! { "Done: " (step_title(world, &body.step)) @if !body.note.is_empty() { ", " (quoted(&body.note)) } "." }
         }
+        Event::WorkDone(body) => html! {
+            "Done (" (body.work.replace('-', " ")) "): " (step_title(world, &body.step))
+            @if !body.parts.is_empty() { ", " (body.parts.join(", ")) }
+            @if !body.holes.is_empty() { ", " (hole_links(&body.holes)) }
+            @if !body.note.is_empty() { ", " (quoted(&body.note)) } "."
+        },
+        Event::Owed(body) => html! {
+            "Put off: " (body.what)
+            @if !body.at.is_empty() { ", at " a href=(world.page_of(world.state.name_now(&body.at, act.revision))) { (body.at) } }
+            @if !body.gate.is_empty() { ", until gate " (body.gate) }
+            @if !body.why.is_empty() { ", " (quoted(&body.why)) } "."
+        },
+        Event::OwedDone(body) => html! {
+            "Done that was put off: " (answered(world, &body.owed))
+            @if !body.how.is_empty() { ", " (quoted(&body.how)) }
+            @if !body.evidence.is_empty() { ", shown by " (body.evidence.len()) " " @if body.evidence.len() == 1 { "act" } @else { "acts" } " since" } "."
+        },
+        Event::HoldPlaced(body) => html! {
+            "To stay open: " (hole_links(&body.holes)) @if !body.until.is_empty() { ", until " (body.until) } ", " (quoted(&body.why)) "."
+        },
+        Event::HoldLifted(body) => html! {
+            "May be filled again: " (answered(world, &body.hold)) @if !body.why.is_empty() { ", " (quoted(&body.why)) } "."
+        },
+        Event::GatePassed(body) => html! {
+            "Gate " (body.gate) " passed"
+            @if body.let_pass.is_empty() { ", with nothing against it." } @else {
+                "; let pass: "
+                @for (n, it) in body.let_pass.iter().enumerate() { @if n > 0 { "; " } (it.what) " (" (it.who) ", " (it.role) ": " (quoted(&it.why)) ")" }
+                "."
+            }
+            @if !body.note.is_empty() { " " (body.note) }
+        },
+        Event::Looked(body) => html! {
+            (first_upper(&looked_for(&body.need))) ", " (body.at) @if !body.who.is_empty() { ", by " (body.who) ", " (body.role) }
+            @if !body.found.is_empty() { ": " (quoted(&body.found)) } "."
+        },
+        Event::Torqued(body) => html! {
+            "Torqued: " (hole_links(&body.holes)) ", " (number(body.inch_pounds)) " in-lb"
+            @if let Some(drag) = body.drag_inch_pounds { ", drag " (number(drag)) " in-lb" }
+            @if !body.wrench.is_empty() { ", with " (body.wrench) }
+            @if !body.note.is_empty() { ", " (quoted(&body.note)) } "."
+        },
+        Event::Photographed(body) => html! {
+            a href={ "/photos/" (body.file) } { "Photograph" }
+            @if !body.about.is_empty() { " of " (body.about.join(", ")) }
+            @if !body.words.is_empty() { ", " (quoted(&body.words)) } "."
+        },
+        Event::ClockStarted(body) => html! {
+            "Clock started" @if !body.step.is_empty() { ": " (step_title(world, &body.step)) } "."
+        },
+        Event::Worked(body) => html! {
+            (first_upper(&format!("worked {}", hours(body.minutes))))
+            @if body.people > 1 { ", " (body.people) " people" }
+            @if !body.step.is_empty() { ": " (step_title(world, &body.step)) }
+            @if !body.note.is_empty() { ", " (quoted(&body.note)) } "."
+        },
+        Event::FaultFound(body) => html! {
+            "Fault" @if !body.holes.is_empty() { " at " (hole_links(&body.holes)) } @else if !body.at.is_empty() { " at " (body.at) } ": " (body.what) "."
+        },
+        Event::Decided(body) => html! {
+            "Decided by " (body.who) ", " (body.role) ": " (quoted(&body.what)) ", about " (answered(world, body.about.split(' ').next().unwrap_or(""))) "."
+        },
         Event::Undone(body) => {
             let earlier = world.state.act_with_id(&body.act).map(|id: ActId| world.state.act(id));
             html! {
@@ -210,6 +285,31 @@ pub fn words(world: &World, act: &Act) -> Markup {
             html! { "Written by a newer version: " (kind) ", version " (version) "." }
         }
     }
+}
+
+/// An earlier act that another answers, as text.
+fn answered(world: &World, id: &str) -> String {
+    world.state.act_with_id(id).map_or_else(String::new, |id| plain(world, world.state.act(id)))
+}
+
+/// What somebody looked for, in words.
+fn looked_for(need: &str) -> String {
+    match need.split_once(':') {
+        Some((sort, name)) => format!("{sort} of {name}"),
+        None if need == "hands" => "left and right told apart".to_owned(),
+        None => need.to_owned(),
+    }
+}
+
+/// `1 h 30 min`.
+fn hours(minutes: f64) -> String {
+    faying_build::waiting_words(minutes)
+}
+
+/// A number without needless digits.
+fn number(value: f64) -> String {
+    let text = format!("{value:.1}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// `20 °C (68 °F)`.

@@ -292,6 +292,7 @@ fn of_values(world: &World, section: &SectionListed) -> Markup {
             }
             edit::OTHER => {
                 p { @if tools.helper { "A second person comes at times." } @else { "You work alone." } }
+                p { "The bench has " @if tools.bench == 1 { "one place" } @else { (tools.bench) " places" } ": what one assembly takes while it is worked on, or cures." }
             }
             _ => {}
         }

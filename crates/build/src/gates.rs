@@ -1,0 +1,452 @@
+//! Gates and what is owed, in words, with the place where each is resolved.
+
+use faying_plan::{GateId, HoleId, NeedSort, StepId};
+use faying_record::{Act, ActId, Event};
+use faying_sequence::{Block, Blocker, Progress, StepState};
+use serde::Serialize;
+
+use crate::world::World;
+
+/// A gate with everything that stands against it.
+#[derive(Clone, Debug, Serialize)]
+pub struct GateReport {
+    /// Its lasting name.
+    pub gate: String,
+    /// Its name as shown.
+    pub title: String,
+    /// The step it stands before, by its lasting name.
+    pub before: Option<String>,
+    /// Where the authority's rule stands that asks for it.
+    pub rule: String,
+    /// A remark of the plan.
+    pub note: String,
+    /// Whether it is passed, and nothing has come up since.
+    pub passed: bool,
+    /// When it was passed, and by whom.
+    pub passed_at: Option<(String, String)>,
+    /// What stands against passing it.
+    pub blockers: Vec<BlockerReport>,
+    /// What was let pass: what, by whom, in which role, why.
+    pub let_pass: Vec<(String, String, String, String)>,
+}
+
+/// Something that stands against a gate.
+#[derive(Clone, Debug, Serialize)]
+pub struct BlockerReport {
+    /// What, in words.
+    pub what: String,
+    /// What sort of thing: `unset`, `undone`, `owed`, `held`, `first-article`, `outside`, `fault`, `torque`,
+    /// `plan`, `inspection`, `photograph`, `check`.
+    pub sort: &'static str,
+    /// What to do about it, in words.
+    pub next: String,
+    /// The page on which it is resolved.
+    pub link: String,
+    /// Whether only the designer, an inspector or the authority may let it pass.
+    pub structure: bool,
+    /// What a reason to let it pass names.
+    pub keys: Vec<String>,
+}
+
+/// Something that was put off and is not done.
+#[derive(Clone, Debug, Serialize)]
+pub struct OwedReport {
+    /// The act that answers must name; its place on the page.
+    pub act: String,
+    /// The part of the act that is meant, where it has several.
+    pub key: String,
+    /// What sort of thing: `owed`, `held`, `fault`, `outside`, `plan`.
+    pub sort: &'static str,
+    /// What is to be done, or decided.
+    pub what: String,
+    /// Where, by its lasting name; empty for the whole build.
+    pub at: String,
+    /// Why it was put off.
+    pub why: String,
+    /// The gate before which it must be done, or the first that hides it, by its lasting name.
+    pub gate: String,
+    /// The gate as shown.
+    pub gate_title: String,
+    /// Whether that gate is next: nothing else comes before it.
+    pub now: bool,
+    /// When it was put off.
+    pub since: String,
+    /// The page of the place.
+    pub link: String,
+}
+
+impl World {
+    /// The first holes of a list in words: `row A, holes 1 to 4`.
+    fn holes_words(&self, holes: &[HoleId]) -> String {
+        let plan = self.plan();
+        let Some(&first) = holes.first() else { return String::new() };
+        let row = plan[first].row;
+        let same: Vec<HoleId> = holes.iter().copied().filter(|&hole| plan[hole].row == row).collect();
+        let more = holes.len() - same.len();
+        let more = if more > 0 { format!(" and {more} in other rows") } else { String::new() };
+        format!("{}, {}{more}", plan.row_name(row), plan.hole_range(&same))
+    }
+
+    /// What stands against a gate, in words.
+    #[must_use]
+    pub fn block_words(&self, gate: GateId, block: &Block) -> String {
+        let (plan, state) = (self.plan(), &self.state);
+        match block {
+            Block::Unset { holes, late: false, .. } => format!("{}: not set", self.holes_words(holes)),
+            Block::Unset { holes, late: true, .. } => {
+                let due = holes.iter().find_map(|&hole| self.side.sequence.due(hole));
+                let when = due.map_or_else(
+                    || "the plan never sets them".to_owned(),
+                    |step| format!("the plan sets them at {}, after this", plan.step_name(step)),
+                );
+                format!("{}: hidden by this and not set; {when}", self.holes_words(holes))
+            }
+            Block::Undone { step } => format!("{}: {} is not done", plan.step_name(*step), plan[*step].title),
+            Block::Owed { act } => match &state.act(*act).event {
+                Event::Owed(owed) if owed.at.is_empty() => format!("owed: {}", owed.what),
+                Event::Owed(owed) => format!("owed at {}: {}", owed.at, owed.what),
+                _ => String::new(),
+            },
+            Block::Held { act, holes } => match &state.act(*act).event {
+                Event::HoldPlaced(hold) => format!("{}: held open, {}", self.holes_words(holes), hold.why),
+                _ => String::new(),
+            },
+            Block::FirstArticle { holes, run, .. } => {
+                let set = if holes.len() == 1 { "one is set" } else { "are set" };
+                let of = if run.is_empty() { "" } else { " with one set-up" };
+                format!("{}: {set}{of} and no head of them is measured", self.holes_words(holes))
+            }
+            Block::Outside { hole, .. } => {
+                format!("{}: its head was measured outside the limits", plan.hole_name(*hole))
+            }
+            Block::Fault { act } => match &state.act(*act).event {
+                Event::FaultFound(fault) => format!(
+                    "fault at {}: {}",
+                    fault.holes.first().map_or(fault.at.as_str(), String::as_str),
+                    fault.what
+                ),
+                _ => String::new(),
+            },
+            Block::Torque { holes, .. } => {
+                let bolts = if holes.len() == 1 { "this bolt is" } else { "these bolts are" };
+                format!("{}: {bolts} not torqued", self.holes_words(holes))
+            }
+            Block::Disagrees { act, index } => match &state.act(*act).event {
+                Event::RevisionAdopted(adopted) => {
+                    let it = &adopted.disagreements[*index];
+                    format!("{}: {} (revision {})", it.at, it.what, adopted.number)
+                }
+                _ => String::new(),
+            },
+            Block::Need { index } => {
+                let need = &plan[gate].needs[*index];
+                match need.sort {
+                    NeedSort::Inspection => format!("inspection of {}: not recorded", need.name),
+                    NeedSort::Photograph => format!("photograph of {}: not taken", need.name),
+                    NeedSort::Check => format!("{}: not looked for", need.name),
+                }
+            }
+        }
+    }
+
+    fn blocker_report(&self, gate: GateId, blocker: &Blocker) -> BlockerReport {
+        let plan = self.plan();
+        let name = plan.gate_name(gate);
+        let hole_page = |hole: HoleId| format!("/hole/{}", plan.hole_name(hole));
+        let owed_page = |act: ActId| format!("/owed#{}", self.state.act(act).id);
+        let (sort, next, link) = match &blocker.what {
+            Block::Unset { holes, late, .. } => {
+                let due = holes.first().and_then(|&hole| self.side.sequence.due(hole));
+                let next = match (due, late) {
+                    (Some(step), false) => format!("set them at {}", plan[step].title),
+                    (Some(step), true) => {
+                        format!(
+                            "let this come after {} in the plan, or hold the row with its reason",
+                            plan.step_name(step)
+                        )
+                    }
+                    (None, _) => "add the row to `sets` of a step".to_owned(),
+                };
+                let link = match due {
+                    Some(step) => format!("/run/{}", plan.step_name(step)),
+                    None => holes.first().map_or_else(String::new, |&hole| hole_page(hole)),
+                };
+                ("unset", next, link)
+            }
+            Block::Undone { step } => {
+                ("undone", "do it, and mark it".to_owned(), format!("/step/{}", plan.step_name(*step)))
+            }
+            Block::Owed { act } => ("owed", "do it, and say what shows it".to_owned(), owed_page(*act)),
+            Block::Held { act, .. } => ("held", "lift the hold and set them".to_owned(), owed_page(*act)),
+            Block::FirstArticle { holes, .. } => (
+                "first-article",
+                "measure a head of them".to_owned(),
+                holes.first().map_or_else(String::new, |&hole| hole_page(hole)),
+            ),
+            Block::Outside { hole, .. } => (
+                "outside",
+                "squeeze it again, drill it out, or let the designer decide".to_owned(),
+                hole_page(*hole),
+            ),
+            Block::Fault { act } => {
+                ("fault", "let whoever has the authority decide".to_owned(), owed_page(*act))
+            }
+            Block::Torque { holes, .. } => (
+                "torque",
+                "torque them, and mark it".to_owned(),
+                holes.first().map_or_else(String::new, |&hole| hole_page(hole)),
+            ),
+            Block::Disagrees { act, index } => {
+                let key = match &self.state.act(*act).event {
+                    Event::RevisionAdopted(adopted) => adopted.disagreements[*index].key.as_str(),
+                    _ => "",
+                };
+                let link = format!("/owed#{}", anchor(&self.state.act(*act).id, key));
+                ("plan", "let whoever has the authority decide, or do it anew".to_owned(), link)
+            }
+            Block::Need { index } => {
+                let need = &plan[gate].needs[*index];
+                let next = match need.sort {
+                    NeedSort::Inspection => "write down who inspected it and what they found",
+                    NeedSort::Photograph => "take it",
+                    NeedSort::Check => "look for it, and say so",
+                };
+                (need.sort.word(), next.to_owned(), format!("/gate/{name}#need-{index}"))
+            }
+        };
+        BlockerReport {
+            what: self.block_words(gate, &blocker.what),
+            sort,
+            next,
+            link,
+            structure: blocker.structure,
+            keys: blocker.keys.clone(),
+        }
+    }
+
+    /// A gate with everything that stands against it.
+    #[must_use]
+    pub fn gate_report(&self, progress: &Progress, gate: GateId) -> GateReport {
+        let plan = self.plan();
+        let (it, standing) = (&plan[gate], progress.gate(gate));
+        let mut let_pass = Vec::new();
+        for (_, act) in self.state.of_kind("gate-passed") {
+            if let Event::GatePassed(body) = &act.event
+                && body.gate == plan.gate_name(gate)
+            {
+                let each = body.let_pass.iter();
+                let_pass.extend(
+                    each.map(|it| (it.what.clone(), it.who.clone(), it.role.clone(), it.why.clone())),
+                );
+            }
+        }
+        GateReport {
+            gate: plan.gate_name(gate),
+            title: it.title.clone(),
+            before: it.before.map(|step| plan.step_name(step)),
+            rule: it.rule.clone(),
+            note: it.note.clone(),
+            passed: standing.is_passed(),
+            passed_at: standing.passed.map(|id| {
+                let act = self.state.act(id);
+                (act.at.clone(), act.person.clone())
+            }),
+            blockers: standing.blockers.iter().map(|it| self.blocker_report(gate, it)).collect(),
+            let_pass,
+        }
+    }
+
+    /// Everything that is owed, what presses first.
+    #[must_use]
+    pub fn owed(&self, progress: &Progress) -> Vec<OwedReport> {
+        let mut list = Vec::new();
+        for (_, act) in self.state.of_kind("owed") {
+            if let Event::Owed(owed) = &act.event
+                && self.state.answer(&act.id, "").is_none()
+            {
+                let at = self.state.name_now(&owed.at, act.revision).to_owned();
+                list.push(self.owed_report(
+                    progress,
+                    act,
+                    "",
+                    "owed",
+                    (&owed.what, &at, &owed.why, &owed.gate),
+                ));
+            }
+        }
+        for (_, act) in self.state.of_kind("hold-placed") {
+            if let Event::HoldPlaced(hold) = &act.event
+                && self.state.answer(&act.id, "").is_none()
+            {
+                let holes: Vec<HoleId> = hold
+                    .holes
+                    .iter()
+                    .filter_map(|name| self.plan().hole_named(self.state.name_now(name, act.revision)))
+                    .collect();
+                let at = holes.first().map_or_else(String::new, |&hole| self.plan().hole_name(hole));
+                let what = format!("{}: held open", self.holes_words(&holes));
+                list.push(self.owed_report(progress, act, "", "held", (&what, &at, &hold.why, &hold.until)));
+            }
+        }
+        for (_, act) in self.state.of_kind("fault-found") {
+            if let Event::FaultFound(fault) = &act.event
+                && self.state.answer(&act.id, "").is_none()
+            {
+                let at = fault.holes.first().unwrap_or(&fault.at);
+                let at = self.state.name_now(at, act.revision).to_owned();
+                list.push(self.owed_report(progress, act, "", "fault", (&fault.what, &at, "", "")));
+            }
+        }
+        for (_, act) in self.state.of_kind("revision-adopted") {
+            let Event::RevisionAdopted(adopted) = &act.event else { continue };
+            for it in adopted.disagreements.iter().filter(|it| self.state.answer(&act.id, &it.key).is_none())
+            {
+                let at = it.holes.first().unwrap_or(&it.at);
+                let at = self.state.name_now(at, adopted.number).to_owned();
+                let what = format!("{}: {}", it.at, it.what);
+                let why = format!("revision {} of the plan", adopted.number);
+                list.push(self.owed_report(progress, act, &it.key, "plan", (&what, &at, &why, "")));
+            }
+        }
+        list.sort_by(|a, b| {
+            (!a.now, a.gate.is_empty(), &a.gate, &a.since).cmp(&(
+                !b.now,
+                b.gate.is_empty(),
+                &b.gate,
+                &b.since,
+            ))
+        });
+        list
+    }
+
+    fn owed_report(
+        &self,
+        progress: &Progress,
+        act: &Act,
+        key: &str,
+        sort: &'static str,
+        (what, at, why, gate): (&str, &str, &str, &str),
+    ) -> OwedReport {
+        let plan = self.plan();
+        // Where nobody said until when, the first gate that lists it is meant.
+        let lists = |id: GateId| {
+            let ends = if key.is_empty() { act.id.clone() } else { format!("{} {key}", act.id) };
+            progress.gate(id).blockers.iter().any(|it| match &it.what {
+                Block::Held { act: other, .. } => self.state.act(*other).id == act.id,
+                _ => it.keys.iter().any(|it| it.split_once(':').is_some_and(|(_, rest)| rest == ends)),
+            })
+        };
+        let all = || (0..plan.gates.len()).map(GateId::from_index);
+        let before_step =
+            plan.step_named(gate).and_then(|step| all().find(|&it| plan[it].before == Some(step)));
+        let listing = plan.gate_named(gate).or(before_step).or_else(|| all().find(|&it| lists(it)));
+        let now = match listing {
+            Some(id) => self.is_next(progress, id),
+            None => gate.is_empty(),
+        };
+        OwedReport {
+            act: act.id.clone(),
+            key: key.to_owned(),
+            sort,
+            what: what.to_owned(),
+            at: at.to_owned(),
+            why: why.to_owned(),
+            gate: listing.map_or_else(|| gate.to_owned(), |id| plan.gate_name(id)),
+            gate_title: listing.map_or_else(String::new, |id| self.gate_title(id)),
+            now,
+            since: act.at.clone(),
+            link: self.page_of(at),
+        }
+    }
+
+    /// A gate by its assembly's and its own title.
+    #[must_use]
+    pub fn gate_title(&self, gate: GateId) -> String {
+        let plan = self.plan();
+        match plan[gate].assembly {
+            Some(assembly) => format!("{}: {}", plan[assembly].title, plan[gate].title),
+            None => plan[gate].title.clone(),
+        }
+    }
+
+    /// Whether nothing but a gate stands between now and what comes behind it.
+    fn is_next(&self, progress: &Progress, gate: GateId) -> bool {
+        let plan = self.plan();
+        match plan[gate].before {
+            Some(step) => {
+                let undone = |step: &StepId| progress.of(*step).state != StepState::Done;
+                !plan[step].after.iter().any(undone) && progress.of(step).state != StepState::Done
+            }
+            None => progress
+                .gate(gate)
+                .blockers
+                .iter()
+                .all(|it| !matches!(it.what, Block::Unset { .. } | Block::Undone { .. })),
+        }
+    }
+
+    /// The page of a place by its lasting name; of the whole build where it is nothing.
+    #[must_use]
+    pub fn page_of(&self, at: &str) -> String {
+        let plan = self.plan();
+        if plan.hole_named(at).is_some() {
+            return format!("/hole/{at}");
+        }
+        if let Some(row) = plan.row_named(at) {
+            return plan[row]
+                .hole_ids()
+                .next()
+                .map_or_else(String::new, |hole| format!("/hole/{}", plan.hole_name(hole)));
+        }
+        if plan.step_named(at).is_some() {
+            return format!("/step/{at}");
+        }
+        match at.split('/').next() {
+            Some(assembly) if plan.assembly_named(assembly).is_some() => format!("/assembly/{assembly}"),
+            _ => "/plan".to_owned(),
+        }
+    }
+}
+
+/// The place of something on a page.
+#[must_use]
+pub fn anchor(act: &str, key: &str) -> String {
+    let text = if key.is_empty() { act.to_owned() } else { format!("{act}-{key}") };
+    text.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect()
+}
+
+/// A wait in words: `3 h 20 min`, `2 d 4 h`.
+#[must_use]
+pub fn waiting(seconds: i64) -> String {
+    let minutes = (seconds.max(0) + 59) / 60;
+    match (minutes / 1440, minutes % 1440 / 60, minutes % 60) {
+        (0, 0, minutes) => format!("{minutes} min"),
+        (0, hours, 0) => format!("{hours} h"),
+        (0, hours, minutes) => format!("{hours} h {minutes} min"),
+        (days, 0, _) => format!("{days} d"),
+        (days, hours, _) => format!("{days} d {hours} h"),
+    }
+}
+
+/// Minutes in words: `1 h 30 min`.
+#[must_use]
+#[expect(clippy::cast_possible_truncation, reason = "minutes of a build, in whole seconds")]
+pub fn waiting_words(minutes: f64) -> String {
+    waiting((minutes * 60.0) as i64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wait_in_words() {
+        let words: Vec<String> = [0, 59, 60, 3600, 12_000, 90_000, 172_800].map(waiting).to_vec();
+        assert_eq!(words, ["0 min", "1 min", "1 min", "1 h", "3 h 20 min", "1 d 1 h", "2 d"]);
+    }
+
+    #[test]
+    fn an_anchor_has_nothing_that_an_address_minds() {
+        assert_eq!(anchor("act1", "flap-left/web/A:stack"), "act1-flap-left-web-A-stack");
+    }
+}
