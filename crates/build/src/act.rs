@@ -201,7 +201,8 @@ pub enum ActKind {
         /// What is to be done.
         what: String,
         /// Where: a hole, row, piece or step by its lasting name; nothing for the whole build.
-        #[serde(default)]
+        // `at` is when, beside it in the same object.
+        #[serde(default, rename = "place", alias = "at")]
         at: String,
         /// Why.
         #[serde(default)]
@@ -252,6 +253,7 @@ pub enum ActKind {
         /// What for: `inspection:spar`, `check:conduit`, `hands`.
         need: String,
         /// Of which gate, or which assembly.
+        #[serde(rename = "place", alias = "at")]
         at: String,
         /// Who.
         #[serde(default)]
@@ -317,7 +319,7 @@ pub enum ActKind {
         #[serde(default)]
         holes: Vec<String>,
         /// At what else.
-        #[serde(default)]
+        #[serde(default, rename = "place", alias = "at")]
         at: String,
         /// What.
         what: String,
@@ -336,6 +338,8 @@ pub enum ActKind {
         /// What they are to the build.
         role: String,
     },
+    /// The plan's text as it is now is adopted, and nothing else.
+    AdoptPlan,
     /// An earlier act is taken back.
     Undo {
         /// Its id.
@@ -410,6 +414,24 @@ impl ActKind {
     }
 }
 
+/// The plan's text as it is now, as the next revision.
+fn adopt_plan(world: &World) -> Checked {
+    if world.is_adopted() {
+        return Err(format!(
+            "the plan has not changed since revision {}: there is nothing to adopt",
+            world.state.revision
+        ));
+    }
+    let adoption = world.adoption();
+    let owed = match adoption.disagreements.len() {
+        0 => String::new(),
+        1 => " One thing that was done does not agree with it and is owed a decision.".to_owned(),
+        count => format!(" {count} things that were done do not agree with it and are owed decisions."),
+    };
+    let says = format!("Revision {} is adopted.{owed}", adoption.number);
+    Ok((adoption.into(), says))
+}
+
 /// Holds an act against the world.
 ///
 /// `at` is when it was done, as the record will have it.
@@ -430,6 +452,7 @@ pub(crate) fn check(world: &World, act: &ActKind, at: &str) -> Checked {
             Ok((BenchTemperature { run: run.clone(), celsius }.into(), String::new()))
         }
         ActKind::Adopt { values } => adopt(world, values),
+        ActKind::AdoptPlan => adopt_plan(world),
         ActKind::Coupon { run, set_up, width, height, seat, opened } => {
             coupon(world, run, set_up, &Typed { width, width_across: "", height, seat }, opened)
         }

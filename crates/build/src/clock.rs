@@ -26,3 +26,9 @@ pub fn instant(text: &str) -> Option<Timestamp> {
 pub fn seconds() -> i64 {
     Timestamp::now().as_second()
 }
+
+/// A moment as the builder's clock shows it: `2026-05-12 19:30`.
+pub fn local(seconds: i64) -> String {
+    let shown = |at: Timestamp| TimeZone::system().to_datetime(at).strftime("%Y-%m-%d %H:%M").to_string();
+    Timestamp::from_second(seconds).map_or_else(|_| String::new(), shown)
+}

@@ -19,10 +19,10 @@ const LIMITS_FILE: &str = "limits.toml";
 const TOOLS_FILE: &str = "tools.toml";
 
 /// Who works on it, and when.
-const PEOPLE_FILE: &str = "people.toml";
+pub(crate) const PEOPLE_FILE: &str = "people.toml";
 
 /// Gates of the whole build.
-const GATES_FILE: &str = "gates.toml";
+pub(crate) const GATES_FILE: &str = "gates.toml";
 
 /// The text files beside the plan's own.
 const BESIDE: [&str; 4] = [LIMITS_FILE, TOOLS_FILE, PEOPLE_FILE, GATES_FILE];
@@ -120,6 +120,31 @@ impl Folder {
         Ok(texts)
     }
 
+    /// Writes `gates.toml` by the practice of a country, asking for every assembly there is.
+    ///
+    /// # Errors
+    /// [`BuildError::Failed`] where the file is there already or there is no such practice.
+    pub fn start_gates(&self, practice: &str) -> Result<PathBuf, BuildError> {
+        let file = self.path.join(GATES_FILE);
+        if file.exists() {
+            return Err(BuildError::Failed(format!(
+                "{} is there already; change it by hand",
+                file.display()
+            )));
+        }
+        let plan = faying_plan::read(self.texts()?).plan;
+        let assemblies: Vec<&str> = plan.assemblies.iter().map(|it| it.id.as_str()).collect();
+        let text = faying_plan::practice::text(practice, &assemblies).ok_or_else(|| {
+            let names: Vec<&str> = gate_practices().collect();
+            BuildError::Failed(format!(
+                "there is no practice \"{practice}\"; choose one of {}",
+                names.join(", ")
+            ))
+        })?;
+        std::fs::write(&file, text).map_err(BuildError::file(&file))?;
+        Ok(file)
+    }
+
     fn text(&self, name: &str) -> Result<SourceText, BuildError> {
         let path = self.path.join(name);
         let bytes = std::fs::read(&path).map_err(BuildError::file(&path))?;
@@ -140,4 +165,9 @@ impl Folder {
             })
             .collect())
     }
+}
+
+/// The countries whose practice [`Folder::start_gates`] knows.
+pub fn gate_practices() -> impl Iterator<Item = &'static str> {
+    faying_plan::practice::names()
 }

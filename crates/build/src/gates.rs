@@ -1,6 +1,8 @@
 //! Gates and what is owed, in words, with the place where each is resolved.
 
-use faying_plan::{GateId, HoleId, NeedSort, StepId};
+use std::collections::HashMap;
+
+use faying_plan::{GateId, HoleId, NeedSort, Role, StepId};
 use faying_record::{Act, ActId, Event};
 use faying_sequence::{Block, Blocker, Progress, StepState};
 use serde::Serialize;
@@ -153,7 +155,7 @@ impl World {
         let plan = self.plan();
         let name = plan.gate_name(gate);
         let hole_page = |hole: HoleId| format!("/hole/{}", plan.hole_name(hole));
-        let owed_page = |act: ActId| format!("/owed#{}", self.state.act(act).id);
+        let owed_page = |act: ActId| format!("/owed#{}", anchor(&self.state.act(act).id, ""));
         let (sort, next, link) = match &blocker.what {
             Block::Unset { holes, late, .. } => {
                 let due = holes.first().and_then(|&hole| self.side.sequence.due(hole));
@@ -167,7 +169,7 @@ impl World {
                     }
                     (None, _) => "add the row to `sets` of a step".to_owned(),
                 };
-                let link = match due {
+                let link = match due.filter(|_| !late) {
                     Some(step) => format!("/run/{}", plan.step_name(step)),
                     None => holes.first().map_or_else(String::new, |&hole| hole_page(hole)),
                 };
@@ -369,6 +371,96 @@ impl World {
         }
     }
 
+    /// Gates that are not passed, in the order in which the plan comes to them; those of the whole build last.
+    #[must_use]
+    pub fn gates_ahead(&self, progress: &Progress) -> Vec<GateId> {
+        let plan = self.plan();
+        let sorted = self.side.sequence.order.sorted();
+        let place: HashMap<StepId, usize> = sorted.iter().enumerate().map(|(n, &step)| (step, n)).collect();
+        let all = (0..plan.gates.len()).map(GateId::from_index);
+        let mut ahead: Vec<GateId> = all.filter(|&it| !progress.gate(it).is_passed()).collect();
+        ahead.sort_by_key(|&it| plan[it].before.and_then(|step| place.get(&step)).unwrap_or(&usize::MAX));
+        ahead
+    }
+
+    /// The first gate ahead that hides a place, or asks for its work; `at` is its lasting name.
+    #[must_use]
+    pub fn gate_hiding(&self, progress: &Progress, at: &str) -> Option<GateId> {
+        if at.is_empty() {
+            return None;
+        }
+        self.gates_ahead(progress).into_iter().find(|&gate| self.asks_for(gate, at))
+    }
+
+    /// Whether a place lies in what a gate looks at.
+    fn asks_for(&self, gate: GateId, at: &str) -> bool {
+        let plan = self.plan();
+        let scope = faying_sequence::scope(plan, &self.side.sequence, gate);
+        let inside = |hole: HoleId| scope.holes.contains(&hole) || scope.late.contains(&hole);
+        if let Some(hole) = plan.hole_named(at) {
+            return inside(hole);
+        }
+        if let Some(row) = plan.row_named(at) {
+            return plan[row].hole_ids().any(inside);
+        }
+        if let Some(step) = plan.step_named(at) {
+            return scope.steps.contains(&step);
+        }
+        let assembly = plan.assembly_named(at);
+        scope.steps.iter().any(|&step| {
+            assembly == Some(plan[step].assembly)
+                || plan[step].adds.iter().any(|&piece| plan.piece_full_name(piece) == at)
+        })
+    }
+
+    /// What is owed at the places that `here` knows by their lasting names, what presses first.
+    #[must_use]
+    pub fn owed_at(&self, progress: &Progress, here: impl Fn(&str) -> bool) -> Vec<OwedReport> {
+        let mut list = self.owed(progress);
+        list.retain(|it| self.places(it).iter().any(|place| here(place)));
+        list
+    }
+
+    /// Every place that something owed is about, by the names they have now.
+    fn places(&self, owed: &OwedReport) -> Vec<String> {
+        let mut places = vec![owed.at.clone()];
+        let Some(act) = self.state.act_with_id(&owed.act).map(|id| self.state.act(id)) else { return places };
+        let holes = match &act.event {
+            Event::HoldPlaced(hold) => &hold.holes[..],
+            Event::FaultFound(fault) => {
+                places.push(fault.at.clone());
+                &fault.holes[..]
+            }
+            Event::RevisionAdopted(adopted) => {
+                adopted.disagreements.iter().find(|it| it.key == owed.key).map_or(&[][..], |it| &it.holes)
+            }
+            _ => &[],
+        };
+        places.extend(holes.iter().map(|name| self.state.name_now(name, act.revision).to_owned()));
+        places
+    }
+
+    /// Everybody whose name the build knows, with what they are to it: `people.toml` first, then the record.
+    #[must_use]
+    pub fn known_people(&self) -> Vec<(String, Option<Role>)> {
+        let mut known: Vec<(String, Option<Role>)> =
+            self.plan().people.people.iter().map(|it| (it.name.clone(), Some(it.role))).collect();
+        let mut add = |name: &str, role: &str| {
+            if !name.is_empty() && known.iter().all(|(other, _)| other != name) {
+                known.push((name.to_owned(), Role::read(role)));
+            }
+        };
+        for act in self.state.acts() {
+            match &act.event {
+                Event::GatePassed(body) => body.let_pass.iter().for_each(|it| add(&it.who, &it.role)),
+                Event::Looked(body) => add(&body.who, &body.role),
+                Event::Decided(body) => add(&body.who, &body.role),
+                _ => {}
+            }
+        }
+        known
+    }
+
     /// Whether nothing but a gate stands between now and what comes behind it.
     fn is_next(&self, progress: &Progress, gate: GateId) -> bool {
         let plan = self.plan();
@@ -426,6 +518,15 @@ pub fn waiting(seconds: i64) -> String {
         (days, 0, _) => format!("{days} d"),
         (days, hours, _) => format!("{days} d {hours} h"),
     }
+}
+
+/// How long it still is until a moment, in words.
+///
+/// # Units
+/// - `until`: seconds from 1970-01-01 00:00 UTC
+#[must_use]
+pub fn waiting_until(until: i64) -> String {
+    waiting(until - crate::clock::seconds())
 }
 
 /// Minutes in words: `1 h 30 min`.

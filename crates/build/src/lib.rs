@@ -14,14 +14,18 @@ mod care;
 mod clock;
 pub mod entry;
 mod error;
+mod evening;
 mod folder;
 mod gates;
 mod learned;
+mod photographs;
+mod plan_page;
 pub mod report;
 pub mod room;
 mod run_memo;
 mod search;
 mod start;
+mod steps;
 mod world;
 mod writer;
 
@@ -30,10 +34,17 @@ pub use bench_report::{BenchAct, BenchBag, BenchHole, BenchReport, BenchSetUp};
 pub use bench_run::{BenchSide, OtherHand};
 pub use care::{VerifyReport, backup, verify};
 pub use error::BuildError;
-pub use folder::{Folder, PLAN_FOLDER, RECORD_FILE};
-pub use gates::{BlockerReport, GateReport, OwedReport, anchor, waiting, waiting_words};
+pub use evening::{BatchReport, CuringReport, ForecastReport, NextGate, NextReport, NextStep};
+pub use folder::{Folder, PLAN_FOLDER, RECORD_FILE, gate_practices};
+pub use gates::{BlockerReport, GateReport, OwedReport, anchor, waiting, waiting_until, waiting_words};
 pub use learned::LearnedFigure;
+pub use photographs::{OriginalError, PHOTO_FOLDER, PhotographReport, Picture};
+pub use plan_page::{
+    ArcReport, ClosedRow, ClosingReport, CurveReport, FinishReport, LaneReport, LineReport, OpenStep,
+    OrderReport, PathReport, PlanReport, Stands, TurnReport, UnfilledRow, WholeOpenReport, hours_words,
+};
 pub use search::{FIRST_LOOK, Going, LONGEST_LOOK, LookError, LookReport};
 pub use start::{start_fault, start_text};
+pub use steps::{ClockReport, ItemReport, StepReport, WaitReport};
 pub use world::{PlanSide, World};
 pub use writer::{Build, Disk};

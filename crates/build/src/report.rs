@@ -702,8 +702,14 @@ fn sheets(world: &World, joint: u32) -> String {
 /// Open holes of a run by row and reason.
 #[must_use]
 pub fn open_report(plan: &Plan, run: &Run) -> Vec<OpenReport> {
+    open_by_row(plan, &run.open)
+}
+
+/// Open holes by row and reason.
+#[must_use]
+pub fn open_by_row(plan: &Plan, open: &[(HoleId, Openness)]) -> Vec<OpenReport> {
     let mut groups: Vec<(RowId, Openness, Vec<HoleId>)> = Vec::new();
-    for &(hole, reason) in &run.open {
+    for &(hole, reason) in open {
         let row = plan[hole].row;
         match groups.iter_mut().find(|(known, why, _)| *known == row && *why == reason) {
             Some((_, _, holes)) => holes.push(hole),

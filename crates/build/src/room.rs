@@ -14,8 +14,8 @@ pub use faying_plan::{
     Preparation, Role, RowId, Side, StepId, Work, keys, schema as plan_schema,
 };
 pub use faying_record::{Act, ActId, Event, HoleStatus, State};
-pub use faying_sequence::{Block, Blocker, GateStanding, Openness, Progress, StepProgress, StepState};
 pub use faying_sequence::schedule;
+pub use faying_sequence::{Block, Blocker, GateStanding, Openness, Progress, StepProgress, StepState};
 pub use faying_standards::{
     Cited, Dash, Fastener, Figure, Finding, HeadStyle, Known, Length, RivetType, Severity, Table, Unit,
     Working, figures,

@@ -81,6 +81,8 @@ pub struct World {
     pub version: u64,
     /// Runs that were reckoned already.
     pub(crate) runs: crate::run_memo::RunMemo,
+    /// The working order that was reckoned already.
+    pub(crate) evening: crate::evening::EveningMemo,
     /// The texts that the last adopted revision holds.
     pub(crate) adopted: Vec<(String, String)>,
 }
@@ -93,6 +95,7 @@ impl World {
             id,
             version: 1,
             runs: crate::run_memo::RunMemo::default(),
+            evening: crate::evening::EveningMemo::default(),
             adopted: Vec::new(),
         };
         world.note_adopted(&envelopes);

@@ -387,7 +387,8 @@ fn prepare(world: &World, request: &ActRequest) -> Result<(Vec<(String, Event)>,
         _ => check(world, &request.act, &at)?,
     };
     let mut events = Vec::new();
-    if !world.is_adopted() {
+    // An act that adopts the plan is the adoption itself.
+    if !world.is_adopted() && !matches!(event, Event::RevisionAdopted(_)) {
         events.push((format!("{}-plan", request.id), world.adoption().into()));
     }
     events.push((request.id.clone(), event));

@@ -22,7 +22,10 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
-use commands::{backup, bench_psplib, bench_sop, callout, check, demo, import, judge, new, run, schema, serve, verify};
+use commands::{
+    backup, bench_psplib, bench_sop, callout, check, demo, gate, import, judge, new, next, owed, run, schema,
+    serve, verify,
+};
 
 /// The bench, the plan and the record of a sheet-metal aeroplane.
 ///
@@ -46,6 +49,10 @@ enum Command {
     Run(run::RunArguments),
     Open(run::OpenArguments),
     Print(run::PrintArguments),
+    Next(next::Arguments),
+    Owed(owed::Arguments),
+    Gate(gate::Arguments),
+    Gates(gate::StartArguments),
     Import(import::Arguments),
     Verify(verify::Arguments),
     Backup(backup::Arguments),
@@ -102,6 +109,10 @@ fn main() -> ExitCode {
         Command::Run(it) => run::run(it),
         Command::Open(it) => run::open(it),
         Command::Print(it) => run::prints(it),
+        Command::Next(it) => next::run(it),
+        Command::Owed(it) => owed::run(it),
+        Command::Gate(it) => gate::run(it),
+        Command::Gates(it) => gate::start(it),
         Command::Import(it) => import::run(it),
         Command::Verify(it) => verify::run(it),
         Command::Backup(it) => backup::run(it),

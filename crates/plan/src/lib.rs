@@ -17,6 +17,7 @@ pub mod keys;
 pub mod limits;
 pub mod model;
 pub mod people;
+pub mod practice;
 mod resolve;
 pub mod tools;
 mod tree;

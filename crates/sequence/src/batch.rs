@@ -76,7 +76,7 @@ pub fn batches(plan: &Plan, sequence: &Sequence, progress: &Progress, effort: &E
 }
 
 /// What finish a step gives its parts: the first word of theirs.
-fn finish(plan: &Plan, step: StepId) -> String {
+pub(crate) fn finish(plan: &Plan, step: StepId) -> String {
     let word =
         plan[step].parts.iter().find_map(|&piece| plan[plan[piece].part].finish.split_whitespace().next());
     word.unwrap_or(plan[step].work.word()).to_owned()

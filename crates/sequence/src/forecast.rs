@@ -258,7 +258,7 @@ pub fn forecast(question: &Question) -> Result<Forecast, ForecastError> {
         weeks.begin(habit, at_work, &mut week_normals, &mut week_rng);
         let begun = weeks.missed();
         let mut end = f64::INFINITY;
-        for order in orders.from(likely) {
+        for order in orders.beginning_with(likely) {
             let ends = orders.walk(order, remaining, &took, begun, &mut ready, |done, cure| {
                 weeks.after(done, cure, &mut week_normals, &mut week_rng)
             });

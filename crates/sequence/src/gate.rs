@@ -139,9 +139,11 @@ pub fn scope(plan: &Plan, sequence: &Sequence, gate: GateId) -> Scope {
     let it = &plan[gate];
     let mut scope = Scope::default();
     let mut assemblies: HashSet<AssemblyId> = it.covers.iter().copied().collect();
-    if let Some(before) = it.before {
+    // A gate before a step of another assembly asks for the work of its own file: the other has its own gate.
+    let of_another = it.assembly.filter(|&own| it.before.is_some_and(|step| plan[step].assembly != own));
+    assemblies.extend(of_another);
+    if let Some(before) = it.before.filter(|_| of_another.is_none()) {
         assemblies.insert(plan[before].assembly);
-        assemblies.extend(it.assembly);
         assemblies.extend(plan[before].closes.iter().map(|&(plane, _)| plan[plane].assembly));
         scope.elsewhere = plan[before]
             .after

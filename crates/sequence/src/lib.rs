@@ -21,6 +21,7 @@ mod progress;
 pub mod revision;
 pub mod schedule;
 mod today;
+mod working_order;
 
 pub use batch::{Batch, Forward, batches};
 pub use calendar::{Calendar, Day, Moment, Session, Week, WeekError, Weekday};
@@ -35,3 +36,4 @@ pub use order::StepOrder;
 pub use pace::{ASSUMED, Assumed, Band, Belief, FinishedStep, Pace, WeekHours};
 pub use progress::{Progress, StepProgress, StepState, progress};
 pub use today::{Asked, Pick, Reason, today};
+pub use working_order::{Turn, With, WorkingOrder, working_order};

@@ -319,7 +319,11 @@ impl Pace {
     /// - `chance`: above 0, under 1
     #[must_use]
     pub fn ln_ratio_at(&self, chance: f64) -> f64 {
-        self.beliefs.at(chance, |one, chance| one.belief.centre_at(chance), |one, x| one.belief.centre_below(x))
+        self.beliefs.at(
+            chance,
+            |one, chance| one.belief.centre_at(chance),
+            |one, x| one.belief.centre_below(x),
+        )
     }
 
     /// Real over planned hours, over all assemblies.
@@ -373,7 +377,9 @@ impl Pace {
         };
         // What is seen of it counts by its weight, the others by 1/differ.
         let known = differ * seen.weight / (1.0 + differ * seen.weight);
-        centre + known * (seen.mean - centre) + sigma * (differ / (1.0 + differ * seen.weight)).sqrt() * normal
+        centre
+            + known * (seen.mean - centre)
+            + sigma * (differ / (1.0 + differ * seen.weight)).sqrt() * normal
     }
 }
 
@@ -445,7 +451,11 @@ impl WeekHours {
     /// - `chance`: above 0, under 1
     #[must_use]
     pub fn root_ratio_at(&self, chance: f64) -> f64 {
-        self.beliefs.at(chance, |one, chance| one.belief.centre_at(chance), |one, x| one.belief.centre_below(x))
+        self.beliefs.at(
+            chance,
+            |one, chance| one.belief.centre_at(chance),
+            |one, x| one.belief.centre_below(x),
+        )
     }
 
     /// The chance of each of [`Assumed::weeks_alike`].

@@ -47,6 +47,9 @@ pub struct StepProgress {
     pub all: usize,
     /// How many of them are done.
     pub done: usize,
+    /// Until when what it left behind must be left alone, seconds from 1970-01-01 00:00 UTC, where it
+    /// is done and cures.
+    pub cures_until: Option<i64>,
 }
 
 impl StepProgress {
@@ -135,7 +138,8 @@ pub fn progress(plan: &Plan, sequence: &Sequence, state: &State, now: i64) -> Pr
         let state = if own.is_done() { StepState::Done } else { waits() };
         place[step.index()] = steps.len();
         let (holes, set, all, done) = (own.holes, own.set, own.all, own.done);
-        steps.push(StepProgress { step, state, holes, set, all, done });
+        let cures_until = cured(plan, step, own.last).filter(|_| own.is_done());
+        steps.push(StepProgress { step, state, holes, set, all, done, cures_until });
     }
     let is_set = |&hole: &HoleId| state.status(hole) == HoleStatus::Set;
     let set = (0..plan.holes.len()).map(HoleId::from_index).filter(is_set).count();

@@ -628,3 +628,35 @@ fn end(problem: &Problem, shared: &Shared) -> Solution {
     let lower_bound = shared.bound();
     Solution { starts, makespan, lower_bound, proven: makespan == lower_bound }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a link lets start after an end and lets end before a start say the same, by trying all.
+    #[test]
+    fn a_link_means_the_same_from_both_its_ends() {
+        // Two slots, a night, three slots, two nights, and on without a pause.
+        let clock = Clock::new(2, vec![0, 2, 12, 14, 16, 40]).unwrap();
+        let activity = Activity { duration: 1, demands: vec![] };
+        for wait in [Wait::Slots(0), Wait::Slots(3)].into_iter().chain((0..40).map(Wait::Calendar)) {
+            let link = Link { from: 0, to: 1, wait };
+            let both = [activity.clone(), activity.clone()];
+            let problem = Problem::new(&[], &both, &[link], Some(clock.clone())).unwrap();
+            for end in 0..30 {
+                for start in 0..60 {
+                    let may = problem.ready(0, end) <= start;
+                    assert_eq!(may, end <= problem.last_end(0, start), "{wait:?}, {end} to {start}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_clock_goes_on_after_its_table() {
+        let clock = Clock::new(3, vec![10, 20]).unwrap();
+        assert_eq!([0, 1, 2, 5].map(|slot| clock.begin_of(slot)), [10, 20, 23, 32]);
+        assert_eq!([0, 1, 2, 3].map(|end| clock.end_of(end)), [10, 13, 23, 26]);
+        assert_eq!([0, 10, 11, 20, 21, 23, 24].map(|time| clock.first_from(time)), [0, 0, 1, 1, 2, 2, 3]);
+    }
+}

@@ -103,6 +103,7 @@ pub fn today(
         gated: (0..plan.steps.len()).map(|step| gated(StepId::from_index(step))).collect(),
         waits,
         looks: 0,
+        skipped: Vec::new(),
         chosen: Vec::new(),
         best: Vec::new(),
         best_worth: 0.0,
@@ -140,6 +141,8 @@ struct Search<'a> {
     /// How many steps before each are not done.
     waits: Vec<usize>,
     looks: u32,
+    /// Steps that are not chosen, on the way to where the search stands.
+    skipped: Vec<StepId>,
     chosen: Vec<(StepId, f64, bool)>,
     best: Vec<(StepId, f64, bool)>,
     best_worth: f64,
@@ -164,24 +167,25 @@ impl Search<'_> {
             && self.plan[step].cure_hours.is_none()
     }
 
+    /// Whether whoever is there can do a step.
+    fn can_do(&self, step: StepId) -> bool {
+        self.plan[step].people <= 1 || self.asked.helper
+    }
+
+    /// Looks at every set of ready steps, the dearest first: with it, then without it.
     fn look(&mut self, ready: &[StepId], left: f64, worth: f64, primed: bool) {
         self.looks += 1;
-        if worth > self.best_worth + 1e-9 {
-            self.best_worth = worth;
-            self.best = self.chosen.clone();
-        }
+        self.keep(worth, None, left);
+        self.begin_one(ready, left, worth, primed);
         let most = ready.iter().map(|it| self.worth[it.index()]).fold(0.0, f64::max);
+        let begun = self.skipped.iter().map(|it| self.worth[it.index()] * ONLY_BEGUN).fold(most, f64::max);
         // What becomes ready lies behind something that is, and is worth no more than the dearest.
-        if self.looks >= MOST_LOOKS || left < 1e-9 || worth + left * most <= self.best_worth + 1e-9 {
+        if self.looks >= MOST_LOOKS || left < 1e-9 || worth + left * begun <= self.best_worth + 1e-9 {
             return;
         }
         let Some((&step, rest)) = ready.split_first() else { return };
-        let alone = self.plan[step].people <= 1 || self.asked.helper;
         let hours = self.hours(step, primed);
-        // Getting ready takes time and is worth nothing.
-        let own = self.effort.left[step.index()] * self.asked.pace;
-        let an_hour = self.worth[step.index()];
-        if alone && hours <= left + 1e-9 {
+        if self.can_do(step) && hours <= left + 1e-9 {
             let mut then = rest.to_vec();
             let next = self.effort.then[step.index()].clone();
             let cures = self.plan[step].cure_hours.is_some();
@@ -192,18 +196,45 @@ impl Search<'_> {
                 }
             }
             self.sort(&mut then);
+            // Getting ready takes time and is worth nothing.
+            let own = self.effort.left[step.index()] * self.asked.pace * self.worth[step.index()];
             self.chosen.push((step, hours, true));
-            self.look(&then, left - hours, worth + own * an_hour, primed || is_batch(self.plan, step));
+            self.look(&then, left - hours, worth + own, primed || is_batch(self.plan, step));
             self.chosen.pop();
             for &after in &next {
                 self.waits[after.index()] += 1;
             }
-        } else if alone && self.can_be_begun(step) && left >= LEAST {
-            self.chosen.push((step, left, false));
-            self.look(&[], 0.0, worth + left * an_hour * ONLY_BEGUN, primed);
-            self.chosen.pop();
         }
+        self.skipped.push(step);
         self.look(rest, left, worth, primed);
+        self.skipped.pop();
+    }
+
+    /// The session ends with something that is only begun.
+    fn begin_one(&mut self, ready: &[StepId], left: f64, worth: f64, primed: bool) {
+        if left < LEAST {
+            return;
+        }
+        let fits = |it: &&StepId| {
+            self.can_do(**it) && self.can_be_begun(**it) && self.hours(**it, primed) > left + 1e-9
+        };
+        let dearest = ready
+            .iter()
+            .chain(&self.skipped)
+            .filter(fits)
+            .max_by(|a, b| self.worth[a.index()].total_cmp(&self.worth[b.index()]).then(b.cmp(a)));
+        if let Some(&step) = dearest {
+            self.keep(worth + left * self.worth[step.index()] * ONLY_BEGUN, Some(step), left);
+        }
+    }
+
+    /// Keeps what is chosen, with something begun at its end, if it is the best so far.
+    fn keep(&mut self, worth: f64, begun: Option<StepId>, left: f64) {
+        if worth > self.best_worth + 1e-9 {
+            self.best_worth = worth;
+            self.best.clone_from(&self.chosen);
+            self.best.extend(begun.map(|step| (step, left, false)));
+        }
     }
 
     fn reasons(

@@ -477,7 +477,7 @@ fn published(folder: &Path) -> HashMap<String, Best> {
 }
 
 /// Work given to each instance; a small part of the ten seconds of the measurements.
-const WORK: u64 = 60_000_000;
+const WORK: u64 = 120_000_000;
 
 /// Every instance at hand: optima reached where they are known, all others within 2 % of the best
 /// known, and no bound above what some schedule reaches.

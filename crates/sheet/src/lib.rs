@@ -10,6 +10,7 @@
 //! It opens no file, reads no clock and knows no page.
 
 pub mod card;
+pub mod curve;
 pub mod document;
 mod foot;
 pub mod full_size;
@@ -29,6 +30,7 @@ pub mod text;
 mod typeface;
 
 pub use card::{Card, SetUp};
+pub use curve::{Curve, curve_drawing};
 pub use document::{Date, Document, Paper};
 pub use full_size::{FullSize, FullSizeHole};
 pub use label::{Label, Labels};

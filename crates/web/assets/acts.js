@@ -119,7 +119,7 @@ const Acts = (() => {
   opened.then(send).then(show);
   showRefusals();
   window.addEventListener("online", send);
-  return { add, waiting, newId, send };
+  return { add, waiting, newId, now, send };
 })();
 
 // A form or button that is one act: data-act holds it as JSON; fields join it by their names.

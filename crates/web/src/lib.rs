@@ -77,6 +77,11 @@ fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
             post(pages::import::write).layer(DefaultBodyLimit::max(pages::import::MOST_BYTES)),
         )
         .route("/findings", get(pages::findings::page))
+        .route("/gate/{*gate}", get(pages::gate::page))
+        .route("/owed", get(pages::owed::page))
+        .route("/step/{assembly}/{step}", get(pages::step::page))
+        .route("/photos", get(pages::photos::page).post(pages::photos::keep))
+        .route("/photos/{file}", get(pages::photos::file))
         .route("/run/{assembly}/{step}", get(pages::run::before))
         .route("/search/{assembly}/{step}", get(pages::search::part).post(pages::search::begin))
         .route("/search/{assembly}/{step}/stop", post(pages::search::stop))

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use faying_plan::{HoleId, NeedSort, Plan, Role};
 use faying_record::{
-    Decided, Event, FaultFound, GatePassed, HoldLifted, HoldPlaced, HoleStatus, LetPass, Looked, Owed,
+    Act, Decided, Event, FaultFound, GatePassed, HoldLifted, HoldPlaced, HoleStatus, LetPass, Looked, Owed,
     OwedDone,
 };
 
@@ -35,9 +35,9 @@ pub(super) fn owed_done(world: &World, owed: &str, how: &str) -> Checked {
     let id =
         state.act_with_id(owed).ok_or("there is nothing of this kind that is owed; load the page again")?;
     let act = state.act(id);
-    let Event::Owed(body) = &act.event else {
+    if !matches!(act.event, Event::Owed(_)) {
         return Err("that act put nothing off; load the page again".to_owned());
-    };
+    }
     if !state.counts(id) {
         return Err("that it is owed was taken back".to_owned());
     }
@@ -45,13 +45,7 @@ pub(super) fn owed_done(world: &World, owed: &str, how: &str) -> Checked {
         return Err("it is done already".to_owned());
     }
     // What was recorded at the same place since then shows it better than words.
-    let evidence: Vec<String> = state
-        .acts()
-        .iter()
-        .skip(id.0 as usize + 1)
-        .filter(|later| later.undone_by.is_none() && shows(&later.event, &body.at, owed))
-        .map(|later| later.id.clone())
-        .collect();
+    let evidence: Vec<String> = world.evidence(owed).into_iter().map(|later| later.id.clone()).collect();
     let how = how.trim().to_owned();
     if evidence.is_empty() && how.is_empty() {
         return Err("nothing shows that it is done: measure, torque or photograph it, or say how".to_owned());
@@ -281,6 +275,15 @@ fn role(word: &str) -> Result<Role, String> {
 }
 
 impl World {
+    /// What the record has that shows that something put off is done, recorded at its place since then.
+    #[must_use]
+    pub fn evidence(&self, owed: &str) -> Vec<&Act> {
+        let Some(id) = self.state.act_with_id(owed) else { return Vec::new() };
+        let Event::Owed(body) = &self.state.act(id).event else { return Vec::new() };
+        let since = self.state.acts().iter().skip(id.0 as usize + 1);
+        since.filter(|later| later.undone_by.is_none() && shows(&later.event, &body.at, owed)).collect()
+    }
+
     /// Whether left and right must be told apart before the first permanent rivet of an assembly, and are not.
     #[must_use]
     pub fn hands_open(&self, assembly: faying_plan::AssemblyId) -> bool {

@@ -8,7 +8,7 @@ use super::serve;
 use crate::{Ended, Failure};
 
 /// The demo kit, compiled in.
-const FILES: [(&str, &str); 8] = [
+const FILES: [(&str, &str); 10] = [
     ("plan/aileron-left.toml", include_str!("../../../../plans/teasel/aileron-left.toml")),
     ("plan/bellcrank.toml", include_str!("../../../../plans/teasel/bellcrank.toml")),
     ("plan/fin.toml", include_str!("../../../../plans/teasel/fin.toml")),
@@ -17,6 +17,8 @@ const FILES: [(&str, &str); 8] = [
     ("plan/tailcone.toml", include_str!("../../../../plans/teasel/tailcone.toml")),
     ("plan/wing-left.toml", include_str!("../../../../plans/teasel/wing-left.toml")),
     ("limits.toml", include_str!("../../../../plans/teasel/limits.toml")),
+    ("people.toml", include_str!("../../../../plans/teasel/people.toml")),
+    ("gates.toml", include_str!("../../../../plans/teasel/gates.toml")),
 ];
 
 /// Makes the demo build, the invented Teasel Two, and serves it

@@ -64,9 +64,12 @@ impl Resolver<'_> {
         }
     }
 
-    /// A closing is a gate, also where the plan writes none before it.
+    /// A closing is a gate, also where the plan of its assembly writes none before it.
     pub(super) fn closings(&mut self) {
-        let guarded: HashSet<StepId> = self.plan.gates.iter().filter_map(|gate| gate.before).collect();
+        let own = |gate: &Gate| {
+            gate.before.filter(|&step| gate.assembly.is_none_or(|it| it == self.plan[step].assembly))
+        };
+        let guarded: HashSet<StepId> = self.plan.gates.iter().filter_map(own).collect();
         for step in (0..self.plan.steps.len()).map(StepId::from_index) {
             let it = &self.plan[step];
             if it.closes.is_empty() || guarded.contains(&step) {

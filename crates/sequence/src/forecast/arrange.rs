@@ -61,7 +61,7 @@ impl Orders {
     }
 
     /// All orders, one of them first.
-    pub(super) fn from(&self, first: usize) -> impl Iterator<Item = usize> + use<> {
+    pub(super) fn beginning_with(&self, first: usize) -> impl Iterator<Item = usize> + use<> {
         let count = self.0.len();
         (0..count).map(move |at| (first + at) % count)
     }

@@ -21,6 +21,7 @@ pub(super) struct Weeks<'a> {
     begins: f64,
     /// How long a session is for an hour planned, at real over planned hours of 1.
     scale: f64,
+    /// What the weeks are drawn from; none if they are steady.
     habit: Option<Habit>,
     at_work: bool,
     /// How many times as long the sessions of each week are.
@@ -58,13 +59,11 @@ impl<'a> Weeks<'a> {
         self.add(normals, rng);
     }
 
-    /// Weeks that all have the planned hours.
+    /// Weeks that all have the planned hours; nothing is drawn.
     pub(super) fn steady(week: &'a Week, start: Moment, hours_a_week: f64) -> Self {
         let mut weeks = Self::new(week, start, hours_a_week);
         weeks.before.push(0.0);
-        for _ in 0..WEEKS {
-            weeks.push(1.0);
-        }
+        weeks.push(1.0);
         weeks
     }
 
@@ -77,9 +76,8 @@ impl<'a> Weeks<'a> {
     }
 
     fn add(&mut self, normals: &mut Normals, rng: &mut ChaCha8Rng) {
-        let Some(mut habit) = self.habit else { return };
-        let ratio = habit.next(self.at_work && self.factor.is_empty(), normals, rng);
-        self.habit = Some(habit);
+        let first = self.factor.is_empty();
+        let ratio = self.habit.as_mut().map_or(1.0, |habit| habit.next(self.at_work && first, normals, rng));
         self.push(ratio);
     }
 
@@ -100,10 +98,13 @@ impl<'a> Weeks<'a> {
         if cure <= 0.0 {
             return done;
         }
-        let (week, weekday, hour) = self.when(done, normals, rng);
-        let done_at = f64::from(weekday) * 24.0 + hour;
-        // What only has to cure does so from now, not from the session before.
-        let done_at = if week == 0 { done_at.max(self.begins) } else { done_at };
+        let (week, done_at) = if done <= self.missed() {
+            // What only has to cure does so from now, not from a session.
+            (0, self.begins)
+        } else {
+            let (week, weekday, hour) = self.when(done, normals, rng);
+            (week, f64::from(weekday) * 24.0 + hour)
+        };
         let clock = done_at + cure;
         let passed = (clock / WEEK).floor();
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "held to the last week")]
@@ -120,7 +121,7 @@ impl<'a> Weeks<'a> {
     /// Week, day of the week and hour at which so much is done; the last hour of the last week if never.
     fn when(&mut self, done: f64, normals: &mut Normals, rng: &mut ChaCha8Rng) -> (usize, i32, f64) {
         while self.before[self.factor.len()] < done {
-            if self.factor.len() == WEEKS || self.habit.is_none() {
+            if self.factor.len() == WEEKS {
                 return (WEEKS - 1, 6, 24.0);
             }
             self.add(normals, rng);
@@ -140,10 +141,13 @@ impl<'a> Weeks<'a> {
         (week, weekday, hour)
     }
 
-    /// The day on which so much is done, not before the beginning.
+    /// The day on which so much is done.
     pub(super) fn day(&mut self, done: f64, normals: &mut Normals, rng: &mut ChaCha8Rng) -> Day {
+        if done <= self.missed() {
+            return self.start;
+        }
         let (week, weekday, _) = self.when(done, normals, rng);
-        (self.monday + i32::try_from(week).expect("fifty years") * 7 + weekday).max(self.start)
+        self.monday + i32::try_from(week).expect("fifty years") * 7 + weekday
     }
 
     /// Whether so much is never done.

@@ -31,3 +31,38 @@ pub(super) fn at_once(problem: &Problem) -> u32 {
     }
     bound as u32
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Activity, Link, Problem};
+    use super::*;
+
+    fn work(duration: u32, demand: u32) -> Activity {
+        Activity { duration, demands: vec![demand] }
+    }
+
+    #[test]
+    fn the_longest_way() {
+        let activities = [work(2, 0), work(3, 0), work(1, 0)];
+        let wait = Link { from: 0, to: 1, wait: super::super::Wait::Slots(4) };
+        let problem = Problem::new(&[1], &activities, &[wait, Link::after(1, 2)], None).unwrap();
+        assert_eq!(at_once(&problem), 2 + 4 + 3 + 1);
+    }
+
+    /// One thing at a time, none before slot 2 and all of it before another 3: 2 + 4 + 5 + 3. The
+    /// longest way is only 2 + 5 + 3.
+    #[test]
+    fn what_a_resource_carries_between_heads_and_tails() {
+        let activities = [work(2, 0), work(4, 1), work(5, 1), work(3, 0)];
+        let links = [(0, 1), (0, 2), (1, 3), (2, 3)].map(|(from, to)| Link::after(from, to));
+        let problem = Problem::new(&[1], &activities, &links, None).unwrap();
+        assert_eq!(at_once(&problem), 2 + 4 + 5 + 3);
+    }
+
+    /// Three times 2 of 3 for five slots: at the best 10 slots of the whole resource.
+    #[test]
+    fn shares_are_rounded_up() {
+        let problem = Problem::new(&[3], &[work(5, 2), work(5, 2), work(5, 2)], &[], None).unwrap();
+        assert_eq!(at_once(&problem), 10);
+    }
+}

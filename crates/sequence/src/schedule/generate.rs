@@ -285,3 +285,45 @@ pub(super) fn along(problem: &Problem, keys: &[i64]) -> Vec<u32> {
     }
     order
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Activity, Link, Problem};
+    use super::*;
+
+    /// Five resources take two words; each lane minds its own.
+    #[test]
+    fn a_profile_of_two_words() {
+        let demands = vec![1, 0, 32_767, 2, 3];
+        let activity = Activity { duration: 2, demands };
+        let problem = Problem::new(&[1, 0, 32_767, 4, 7], &[activity], &[], None).unwrap();
+        let mut profile = Profile::new(&problem);
+        profile.clear(3);
+        let demand = problem.packed_of(0);
+        assert!(profile.fits(1, demand));
+        profile.take(1, 3, demand);
+        assert!(profile.fits(0, demand) && !profile.fits(1, demand) && !profile.fits(2, demand));
+        assert_eq!([0, 1, 2, 3, 4].map(|r| profile.left(1, r)), [0, 0, 0, 2, 4]);
+        profile.take(1, 2, demand);
+        assert!(profile.overdrawn(1) && !profile.overdrawn(2));
+        assert_eq!([0, 1, 2, 3, 4].map(|r| profile.left(1, r)), [-1, 0, -32_767, 0, 1]);
+        profile.give(1, 2, demand);
+        profile.give(1, 3, demand);
+        assert_eq!(profile.left(1, 2), 32_767);
+    }
+
+    /// In turn, 1 lies across the middle and 2 cannot start before it. Backwards from 7: 2 stays at
+    /// 3, 3 goes to 5 and 0 to 3, 1 stays at 2. Forwards again 1 comes first, then 0 beside 2.
+    #[test]
+    fn pressing_makes_a_schedule_shorter() {
+        let work = |duration, demand| Activity { duration, demands: vec![demand] };
+        let activities = [work(2, 1), work(1, 2), work(4, 1), work(2, 1)];
+        let problem = Problem::new(&[2], &activities, &[Link::after(0, 3)], None).unwrap();
+        let mut generator = Generator::new(&problem);
+        let mut order = [0, 1, 2, 3];
+        assert_eq!(generator.forwards(&order), 7);
+        assert_eq!(generator.starts, [0, 2, 3, 3]);
+        assert_eq!(generator.press(&mut order, 7), 5);
+        assert_eq!(generator.starts, [1, 0, 1, 3]);
+    }
+}

@@ -79,3 +79,24 @@ impl Heap {
         self.place[self.heap[two] as usize] = two as u32;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_heaviest_comes_out_first_and_only_once() {
+        let mut heap = Heap::new(6);
+        for (item, weight) in [(3, 1.0), (0, 4.0), (5, 2.0), (3, 2.5), (1, 0.5)] {
+            heap.add(item, weight);
+        }
+        heap.scale(0.5);
+        heap.insert(3);
+        let out: Vec<u32> = std::iter::from_fn(|| heap.pop()).collect();
+        assert_eq!(out, [0, 3, 5, 1]);
+        // What was out comes back with the weight it had.
+        heap.insert(1);
+        heap.insert(5);
+        assert_eq!((heap.pop(), heap.pop(), heap.pop()), (Some(5), Some(1), None));
+    }
+}

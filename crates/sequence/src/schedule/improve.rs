@@ -1,10 +1,12 @@
 //! The searching half: orders that are bred from each other.
 //!
-//! A few dozen orders are kept. Of two of them a third is made: a stretch as
-//! in the one, all else as in the other; some neighbours change places; it
-//! becomes a schedule, is pressed backwards and forwards, and what comes out
-//! takes the place of a worse one. When nothing has come of it for long, all
-//! are drawn anew: far and wide, or near the best.
+//! A score of orders are kept. Of two of them a third is made: a stretch as in
+//! the one, all else as in the other, some activities a few places forward; or
+//! of one, with what starts in a part of its time in another order. The new
+//! order becomes a schedule, is pressed backwards and forwards, and takes the
+//! place of the one it is most like unless it is worse: so the kept ones stay
+//! different for long. When nothing has come of it for longer, all are drawn
+//! anew: far and wide, or near the best.
 
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -13,9 +15,9 @@ use super::generate::{Generator, along, heads_and_tails, places};
 use super::{Options, Problem, Shared};
 
 /// Orders that are kept.
-const KEPT: usize = 40;
+const KEPT: usize = 20;
 /// Children in a row that make no better best, for each order kept, before all are drawn anew.
-const PATIENCE: usize = 100;
+const PATIENCE: usize = 200;
 
 pub(super) struct Improver<'p> {
     problem: &'p Problem,
@@ -23,6 +25,8 @@ pub(super) struct Improver<'p> {
     rng: ChaCha8Rng,
     tails: Vec<i32>,
     kept: Vec<Kept>,
+    /// Which of them the order at hand takes most from.
+    parent: usize,
     /// The best since all were drawn anew.
     best_here: i32,
     idle: usize,
@@ -49,6 +53,7 @@ impl<'p> Improver<'p> {
             rng: ChaCha8Rng::seed_from_u64(options.seed),
             tails: heads_and_tails(problem).1,
             kept: Vec::with_capacity(KEPT),
+            parent: 0,
             best_here: i32::MAX,
             idle: 0,
             rounds: 0,
@@ -66,7 +71,12 @@ impl<'p> Improver<'p> {
             if self.kept.len() < KEPT {
                 self.draw(shared);
             } else {
-                self.breed();
+                self.parent = self.rng.random_range(0..KEPT);
+                if self.rng.next_u32().is_multiple_of(2) {
+                    self.breed();
+                } else {
+                    self.stir();
+                }
                 if self.idle > PATIENCE * KEPT {
                     self.kept.clear();
                     self.rounds += 1;
@@ -107,11 +117,30 @@ impl<'p> Improver<'p> {
         self.order = along(self.problem, &keys);
     }
 
+    /// A kept order with what starts in a part of its time stirred up, into `order`.
+    fn stir(&mut self) {
+        let one = &self.kept[self.parent];
+        let end = f64::from(one.end);
+        let length = self.rng.random_range(0.05..0.4) * end;
+        let from = self.rng.random_range(-0.5 * length..=end - 0.5 * length);
+        let most = self.rng.random_range(0.1..1.0) * length;
+        let rng = &mut self.rng;
+        let keys = one.starts.iter().map(|&start| {
+            let mut key = f64::from(start);
+            if (from..from + length).contains(&key) {
+                key = (key + most * rng.random_range(-1.0..1.0)).clamp(from, from + length);
+            }
+            (key * 1024.0) as i64
+        });
+        let keys: Vec<i64> = keys.collect();
+        self.order = along(self.problem, &keys);
+        self.generator.work += 20 * self.problem.n as u64;
+    }
+
     /// An order of two kept ones, into `order`.
     fn breed(&mut self) {
         let n = self.problem.n;
-        let one = self.better_of_two();
-        let two = self.better_of_two();
+        let other = self.rng.random_range(0..KEPT);
         let (mut from, mut to) = (self.rng.random_range(0..=n), self.rng.random_range(0..=n));
         if from > to {
             (from, to) = (to, from);
@@ -119,7 +148,7 @@ impl<'p> Improver<'p> {
         // Up to `from` as in the one, to `to` in the order of the other, then as in the one again.
         self.seen.fill(false);
         self.order.clear();
-        let (one, two) = (&self.kept[one].order, &self.kept[two].order);
+        let (one, two) = (&self.kept[self.parent].order, &self.kept[other].order);
         let parts = [(one, from), (two, to), (one, n)];
         for (order, until) in parts {
             for &i in order {
@@ -155,12 +184,7 @@ impl<'p> Improver<'p> {
         self.order[to..=at].rotate_right(1);
     }
 
-    fn better_of_two(&mut self) -> usize {
-        let (a, b) = (self.rng.random_range(0..KEPT), self.rng.random_range(0..KEPT));
-        if self.kept[a].end <= self.kept[b].end { a } else { b }
-    }
-
-    /// Keeps the order at hand instead of a worse one, if it is not there already.
+    /// Keeps the order at hand instead of its parent, unless it is worse or there already.
     fn keep(&mut self, end: i32) {
         self.idle += 1;
         if end < self.best_here {
@@ -174,12 +198,11 @@ impl<'p> Improver<'p> {
         if self.kept.iter().any(|it| it.end == end && it.starts == *starts) {
             return;
         }
-        let worst = (0..KEPT).max_by_key(|&at| self.kept[at].end).expect("some are kept");
-        if self.kept[worst].end >= end {
-            let worst = &mut self.kept[worst];
-            worst.order.clone_from(&self.order);
-            worst.starts.clone_from(starts);
-            worst.end = end;
+        let parent = &mut self.kept[self.parent];
+        if parent.end >= end {
+            parent.order.clone_from(&self.order);
+            parent.starts.clone_from(starts);
+            parent.end = end;
         }
     }
 }

@@ -963,3 +963,102 @@ fn luby(mut at: u64) -> u64 {
         at -= power / 2 - 1;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::generate::{Generator, first};
+    use super::super::{Activity, Link, Wait, bound};
+    use super::*;
+
+    /// The soonest end over all orders that keep the links.
+    fn by_every_order(problem: &Problem) -> u32 {
+        fn go_on(generator: &mut Generator<'_>, problem: &Problem, order: &mut Vec<u32>, best: &mut i32) {
+            if order.len() == problem.n {
+                *best = (*best).min(generator.forwards(order));
+                return;
+            }
+            for i in 0..problem.n as u32 {
+                let mut before =
+                    problem.into.of(i as usize).iter().map(|&link| problem.links[link as usize].from);
+                if !order.contains(&i) && before.all(|from| order.contains(&from)) {
+                    order.push(i);
+                    go_on(generator, problem, order, best);
+                    order.pop();
+                }
+            }
+        }
+        let mut best = i32::MAX;
+        go_on(&mut Generator::new(problem), problem, &mut vec![], &mut best);
+        best as u32
+    }
+
+    fn drawn(seed: u64) -> Problem {
+        let mut rng = ChaCha8Rng::seed_from_u64(seed);
+        let n = rng.random_range(2..8_u32);
+        let activities: Vec<Activity> = (0..n)
+            .map(|_| Activity {
+                duration: rng.random_range(0..6),
+                demands: (0..2).map(|_| rng.random_range(0..5)).collect(),
+            })
+            .collect();
+        let links: Vec<Link> = (0..rng.random_range(0..n))
+            .map(|_| {
+                let to = rng.random_range(1..n);
+                Link { from: rng.random_range(0..to), to, wait: Wait::Slots(rng.random_range(0..3)) }
+            })
+            .collect();
+        Problem::new(&[4, 5], &activities, &links, None).unwrap()
+    }
+
+    /// Without the other half: from a first schedule to the proof.
+    #[test]
+    fn alone_it_finds_and_proves_what_every_order_gives() {
+        let mut left_to_prove = 0;
+        for seed in 0..300 {
+            let problem = drawn(seed);
+            let (starts, end) = first(&problem, &[]);
+            let shared = Shared::new(starts, end, bound::at_once(&problem));
+            left_to_prove += u32::from(!shared.closed());
+            let mut prover = Prover::new(&problem, &Options::default());
+            while !prover.idle() && !shared.closed() {
+                prover.advance(&shared, 10_000);
+            }
+            let optimum = by_every_order(&problem);
+            assert_eq!((shared.makespan(), shared.bound()), (optimum, optimum), "seed {seed}");
+        }
+        assert!(left_to_prove > 30, "only {left_to_prove} of the drawn problems needed it");
+    }
+
+    /// Taking back every decision leaves the sure use as it was at first.
+    #[test]
+    fn going_back_restores_everything() {
+        let problem = drawn(17);
+        let (starts, end) = first(&problem, &[]);
+        // A later end, so that there is room for decisions.
+        let shared = Shared::new(starts, end + 6, 0);
+        let mut prover = Prover::new(&problem, &Options::default());
+        prover.start(&shared);
+        assert!(prover.propagate().is_ok());
+        let left = |it: &Prover<'_>| -> Vec<i32> {
+            (0..end as usize + 6).flat_map(|slot| [0, 1].map(|r| it.profile.left(slot, r))).collect()
+        };
+        let before = (prover.bound.clone(), prover.latest.clone(), prover.steps.len(), left(&prover));
+        for _ in 0..3 {
+            prover.decide(&shared);
+            if prover.propagate().is_err() {
+                break;
+            }
+        }
+        assert!(prover.level() > 0 && prover.steps.len() > before.2);
+        prover.back_to(0);
+        assert!(prover.propagate().is_ok());
+        let after = (prover.bound.clone(), prover.latest.clone(), prover.steps.len(), left(&prover));
+        assert_eq!(before, after);
+    }
+
+    #[test]
+    fn the_pattern_of_rounds() {
+        let pattern: Vec<u64> = (1..16).map(luby).collect();
+        assert_eq!(pattern, [1, 1, 2, 1, 1, 2, 4, 1, 1, 2, 1, 1, 2, 4, 8]);
+    }
+}

@@ -4,19 +4,19 @@ use std::fmt::Write as _;
 
 use axum::extract::{Path, Query, State};
 use axum::response::Response;
-use faying_build::World;
 use faying_build::report::{HoleStanding, Standing, open_why};
 use faying_build::room::{
-    AssemblyId, CalledVerdict, Depth, Event, HeadSide, HoleId, HoleStatus, Joint, Openness, PlaneId, RowId,
-    Side,
+    ActId, AssemblyId, CalledVerdict, Depth, Event, HeadSide, HoleId, HoleStatus, Joint, Openness, PlaneId,
+    RowId, Side,
 };
+use faying_build::{World, anchor};
 use faying_sheet::{HoleLook, HoleState, PlaneOptions, plane_drawing, svg};
 use maud::{Markup, PreEscaped, html};
 use serde::Deserialize;
 
 use super::{answer, missing, refresh};
 use crate::App;
-use crate::layout::{Tab, first_upper, page as framed, revision};
+use crate::layout::{About, Tab, first_upper, gate_option, page as framed, page_about, revision};
 
 /// Width of a drawing on a desk's screen and on a phone's, px.
 const WIDE: f64 = 1148.0;
@@ -102,7 +102,8 @@ pub async fn page(State(app): State<App>, Path(id): Path<String>, Query(asked): 
         .and_then(|(plane, side)| plan[plane].side(side))
         .unwrap_or(Side::Near);
     let title = plan[assembly].title.clone();
-    answer(framed(&world, Tab::Assemblies, &title, &main(&world, assembly, plane, side)))
+    let main = main(&world, assembly, plane, side);
+    answer(page_about(&world, Tab::Assemblies, &title, About::Place(&id), &main))
 }
 
 fn main(world: &World, id: AssemblyId, plane: Option<PlaneId>, side: Side) -> Markup {
@@ -425,6 +426,14 @@ fn more(world: &World, standing: &Standing<'_>, id: RowId, holes: &[HoleId]) -> 
                     }
                 }
                 p { small { "Filled: set. Outlined: not set." } }
+                (held(world, holes))
+                @if holes.iter().any(|&hole| !world.is_set(hole) && world.state.held(hole).is_none()) {
+                    details id={ "hold-" (id.index()) } {
+                        summary { "Leave it open…" }
+                        p { "For a part that comes later and that the plan does not know. What is not set of row " (row.name) " stays open on your word, and stands against every gate that hides it until the hold is lifted." }
+                        (hold_form(world, row.assembly, std::slice::from_ref(&name), &format!("Leave row {} open", row.name)))
+                    }
+                }
                 @if !unset.is_empty() {
                     details id={ "before-" (id.index()) } {
                         summary { "Set before the record began…" }
@@ -437,6 +446,57 @@ fn more(world: &World, standing: &Standing<'_>, id: RowId, holes: &[HoleId]) -> 
                     }
                 }
             }
+        }
+    }
+}
+
+/// Holes of a row that the builder holds, each hold with the way to where it is lifted.
+fn held(world: &World, holes: &[HoleId]) -> Markup {
+    let mut holds: Vec<(ActId, Vec<HoleId>)> = Vec::new();
+    for &hole in holes {
+        if let Some((act, _)) = world.state.held(hole) {
+            match holds.iter_mut().find(|(known, _)| *known == act) {
+                Some((_, list)) => list.push(hole),
+                None => holds.push((act, vec![hole])),
+            }
+        }
+    }
+    html! {
+        @for (act, list) in &holds {
+            @let act = world.state.act(*act);
+            @if let Event::HoldPlaced(hold) = &act.event {
+                p { b { "Held open on your word: " } (world.plan().hole_range(list)) ". " (first_upper(&hold.why))
+                    @if !hold.until.is_empty() { ", until " (until_words(world, &hold.until)) } ". "
+                    a.tap href={ "/owed#" (anchor(&act.id, "")) } { "Lift the hold" } }
+            }
+        }
+    }
+}
+
+/// A step or gate until which something is held, as shown.
+fn until_words(world: &World, until: &str) -> String {
+    let gate = world.plan().gate_named(until).map(|gate| world.gate_title(gate));
+    gate.unwrap_or_else(|| super::today::step_title(world, until))
+}
+
+/// The act that keeps holes open on the builder's word.
+pub fn hold_form(world: &World, assembly: AssemblyId, holes: &[String], says: &str) -> Markup {
+    let plan = world.plan();
+    let gates = world.gates_ahead(&world.progress());
+    html! {
+        form.fields data-act=(serde_json::json!({ "kind": "hold", "holes": holes }).to_string()) {
+            label { "Why" input name="why" required autocomplete="off"; }
+            label { "Until" select name="until" {
+                option value="" { "not known yet" }
+                optgroup label="Steps of this assembly" {
+                    @for &step in &plan[assembly].steps { option value=(plan.step_name(step)) { (plan[step].title) } }
+                }
+                optgroup label="Gates" {
+                    @for gate in gates { option value=(plan.gate_name(gate)) { (gate_option(world, gate)) } }
+                }
+            } }
+            p.says data-says role="status" hidden {}
+            button { (says) }
         }
     }
 }
@@ -469,6 +529,16 @@ pub fn plane_address(world: &World, plane: PlaneId, side: Side) -> String {
     let it = &plan[plane];
     let side = if side == Side::Near { "near" } else { "far" };
     format!("/assembly/{}?plane={}&side={side}", address(&plan[it.assembly].id), address(&it.name))
+}
+
+/// Where a row is shown, opened.
+pub fn row_address(world: &World, row: RowId) -> String {
+    let plan = world.plan();
+    let page = match plan[row].plane {
+        Some(plane) => plane_address(world, plane, Side::Near),
+        None => format!("/assembly/{}", address(&plan[plan[row].assembly].id)),
+    };
+    format!("{page}#row-{}", row.index())
 }
 
 /// Where a hole is shown.

@@ -34,6 +34,7 @@ fn main(world: &World, failed: Option<&str>) -> Markup {
     html! {
         h1 { "Findings" }
         @if let Some(why) = failed { p.caution { "The plan's files could not be read again: " (why) } }
+        (super::owed::changed_plan(world))
         @if findings.is_empty() {
             p { "Nothing was found in the plan. That says that it does not contradict itself, or the figures known here; not that it is right." }
         } @else {

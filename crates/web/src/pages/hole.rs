@@ -13,12 +13,16 @@ use faying_build::room::{
 use faying_sheet::{Quadrants, SectionInput, SectionSheet, ShopHead, section_drawing};
 use maud::{Markup, html};
 
-use super::assembly::{address, called, count, drawing, hole_address, plane_address, standing_word, word};
+use super::assembly::{
+    address, called, count, drawing, hold_form, hole_address, plane_address, row_address, standing_word, word,
+};
+use super::owed::{self, decision};
+use super::photos::{photo_form, photo_strip};
 use super::record::{entry, head, take_back};
 use super::standards::inches;
 use super::{answer, missing, refresh};
 use crate::App;
-use crate::layout::{Tab, first_upper, page as framed, working};
+use crate::layout::{About, Tab, first_upper, page_about, working};
 
 pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Response {
     refresh(&app);
@@ -32,7 +36,7 @@ pub async fn page(State(app): State<App>, Path(name): Path<String>) -> Response 
         short(&world, hole),
         world.plan()[world.plan()[world.plan()[hole].row].assembly].title
     );
-    answer(framed(&world, Tab::Assemblies, &title, &main(&world, hole)))
+    answer(page_about(&world, Tab::Assemblies, &title, About::Place(&name), &main(&world, hole)))
 }
 
 /// `A-7`: the name of a hole in its plane.
@@ -87,9 +91,10 @@ fn main(world: &World, id: HoleId) -> Markup {
             @if let Some(before) = hole.number.checked_sub(1).and_then(beside) { a rel="prev" href=(hole_address(world, before)) { "‹ " (short(world, before)) } }
             span { (hole.number) " of " (row.count()) }
             @if let Some(after) = beside(hole.number + 1) { a rel="next" href=(hole_address(world, after)) { (short(world, after)) " ›" } }
-            a.past href="#do" { @if world.is_set(id) { "measure, note" } @else { "note" } }
+            a.past href="#do" { @if !world.is_set(id) { "note" } @else if plan.is_bolt(id) { "torque, note" } @else { "measure, note" } }
         }
         (now(world, id, standing))
+        (owed_here(world, id, &name))
         @if !row.note.is_empty() { p.remark { "Row " (row.name) ": " (row.note) } }
         div.pair {
             div {
@@ -143,6 +148,13 @@ fn now(world: &World, id: HoleId, standing: HoleStanding) -> Markup {
             }
         }
     }
+}
+
+/// What is owed at the hole, at its row or at several holes together.
+fn owed_here(world: &World, id: HoleId, name: &str) -> Markup {
+    let row = world.plan().row_name(world.plan()[id].row);
+    let list = world.owed_at(&world.progress(), |place| place == name || place == row);
+    owed::here(&list, "Owed here")
 }
 
 /// Whether the step that fills a hole was not named yet.
@@ -451,7 +463,9 @@ fn acts(world: &World, id: HoleId, name: &str, joint: Option<&Joint>) -> Markup 
     let act = |value: serde_json::Value| value.to_string();
     html! {
         h2 #do { "Do" }
-        @if set {
+        @if set && world.plan().is_bolt(id) {
+            (torque(world, id, name))
+        } @else if set {
             form.fields.measure data-caliper="send" data-act=(act(serde_json::json!({ "kind": "measure", "hole": name }))) {
                 h3 { "Measure its shop head" }
                 div.row {
@@ -467,6 +481,9 @@ fn acts(world: &World, id: HoleId, name: &str, joint: Option<&Joint>) -> Markup 
                 button.go #record-head { "Record the measurement" }
             }
             p { a href={ "/measure?of=" (address(name)) } { "Look at what the limits say first" } }
+            (outside(world, id))
+        } @else if world.plan().is_bolt(id) {
+            p { "It is torqued once the bolt is in it." }
         } @else {
             p { "It is measured once a fastener is in it." }
         }
@@ -475,6 +492,12 @@ fn acts(world: &World, id: HoleId, name: &str, joint: Option<&Joint>) -> Markup 
             p.says data-says role="status" hidden {}
             button { "Write it down" }
         }
+        (put_off(world, id, name))
+        details #photograph {
+            summary { "Photograph…" }
+            (photo_form(&[name.to_owned()]))
+        }
+        (photo_strip(world, &[name.to_owned()]))
         @if set {
             details #drilled-out {
                 summary { "Drilled out…" }
@@ -502,6 +525,85 @@ fn acts(world: &World, id: HoleId, name: &str, joint: Option<&Joint>) -> Markup 
                     p { "It was one act of " (count(others, "hole")) "; taking it back takes back all of them." }
                 }
                 (take_back(world, last))
+            }
+        }
+    }
+}
+
+/// The mark of a torque, with what it was read on.
+fn torque(world: &World, id: HoleId, name: &str) -> Markup {
+    let torqued = world.state.torqued(id).map(|act| world.state.act(act));
+    html! {
+        form.fields data-act=(serde_json::json!({ "kind": "torque", "holes": [name] }).to_string()) {
+            h3 { "Torque" }
+            @if let Some(act) = torqued { p.small { (act.at.get(..10).unwrap_or("")) ": " (super::record::words(world, act)) " A new mark takes its place." } }
+            div.row {
+                label { "Torque, in-lb" input name="torque" inputmode="decimal" required autocomplete="off"; }
+                label { "Drag of this nut, in-lb" input name="drag" inputmode="decimal" autocomplete="off"; }
+                label { "With which wrench" input name="wrench" list="wrenches" autocomplete="off"; }
+            }
+            p.small { "Another unit is written with it: 3 ft-lb, 2.8 N·m. The drag is felt before the nut touches; it differs from bolt to bolt." }
+            label { "Remark, such as the mark of paint" input name="note" autocomplete="off"; }
+            datalist #wrenches { @for wrench in wrenches(world) { option value=(wrench) {} } }
+            p.says data-says role="status" hidden {}
+            button.go { "Record the torque" }
+        }
+    }
+}
+
+/// Wrenches that the record names, the newest first.
+fn wrenches(world: &World) -> Vec<&str> {
+    let mut named: Vec<&str> = Vec::new();
+    for (_, act) in world.state.of_kind("torqued").rev() {
+        if let Event::Torqued(body) = &act.event
+            && !body.wrench.is_empty()
+            && !named.contains(&body.wrench.as_str())
+        {
+            named.push(&body.wrench);
+        }
+    }
+    named
+}
+
+/// A head that was measured outside its limits: somebody decides, or it comes out.
+fn outside(world: &World, id: HoleId) -> Markup {
+    let open = world
+        .state
+        .measured(id)
+        .filter(|measured| measured.head.verdict == "outside")
+        .map(|measured| world.state.act(measured.act))
+        .filter(|act| world.state.answer(&act.id, "").is_none());
+    html! {
+        @if let Some(act) = open {
+            p.caution { "Measured outside the limits. Squeeze it again and measure anew, drill it out below, or let the designer decide." }
+            (decision(&act.id, "", "the head outside the limits"))
+            (owed::people(world))
+        }
+    }
+}
+
+/// What is not done now: put off, held open, or wrong.
+fn put_off(world: &World, id: HoleId, name: &str) -> Markup {
+    let plan = world.plan();
+    let row = plan[id].row;
+    let held = world.state.held(id);
+    html! {
+        p { button type="button" data-put-off { "Put something off here…" } }
+        @if !world.is_set(id) && held.is_none() {
+            details #hold {
+                summary { "Leave it open…" }
+                p { "On your word, beside what the plan holds. It stands on the Owed page and on the gate until the hold is lifted. "
+                    a href={ (row_address(world, row)) } { "The whole row" } }
+                (hold_form(world, plan[row].assembly, &[name.to_owned()], "Leave it open"))
+            }
+        }
+        details #fault {
+            summary { "Something is wrong here…" }
+            form.fields data-act=(serde_json::json!({ "kind": "fault", "holes": [name] }).to_string()) {
+                label { "What is wrong" textarea name="what" rows="2" required {} }
+                p.small { "Write what can be measured: the hole's size, its edge distance, what was done. Structure that departs from the plan goes to the kit's designer." }
+                p.says data-says role="status" hidden {}
+                button { "Write the fault down" }
             }
         }
     }

@@ -3,14 +3,18 @@
 pub mod assembly;
 pub mod entry;
 pub mod findings;
+pub mod gate;
 pub mod hole;
 pub mod import;
 pub mod measure;
+pub mod owed;
+pub mod photos;
 pub mod print;
 pub mod record;
 pub mod run;
 pub mod search;
 pub mod standards;
+pub mod step;
 pub mod today;
 pub mod tools;
 

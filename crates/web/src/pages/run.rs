@@ -4,19 +4,22 @@
 //! the tray. At the bench one script owns the moving parts; the page carries
 //! its run as data, and the maps are drawn here once.
 
+use std::collections::HashSet;
+
 use axum::Json;
 use axum::extract::{Path, RawQuery, State};
 use axum::response::{IntoResponse, Response};
 use faying_build::report::{RunReport, SetUpReport, TakesReport};
-use faying_build::room::{HoleId, PlaneId, Point, Side};
-use faying_build::{BenchReport, BenchSetUp, OtherHand, World};
+use faying_build::room::{HoleId, PlaneId, Point, Side, StepId, StepState};
+use faying_build::{BenchReport, BenchSetUp, OtherHand, OwedReport, World};
 use faying_sheet::symbol::state_drawing;
 use faying_sheet::{HoleLook, HoleState, PlaneOptions, plane_drawing, svg};
 use maud::{Markup, PreEscaped, html};
 
-use super::{answer, missing, refresh, search};
+use super::assembly::address;
+use super::{answer, missing, owed, refresh, search};
 use crate::App;
-use crate::layout::{Tab, first_upper, page, page_with_script};
+use crate::layout::{About, Tab, first_upper, page_about, page_with_script_about};
 
 /// Tools that are not at hand, as the page's address carries them: `?without=deep&without=hand`.
 pub fn without(query: Option<&str>) -> Vec<String> {
@@ -56,8 +59,49 @@ pub async fn before(
             .filter_map(|name| Some((name.clone(), world.plan().tools.title_of(name)?.to_owned())))
             .collect(),
         other_hand: world.other_hand(id),
+        hands: world.hands_open(world.plan()[id].assembly).then(|| hands(&world, id)),
+        gate: at_gate(&world, id),
+        owed: owed_at_step(&world, id),
     };
-    answer(page(&world, Tab::None, &report.title, &before.main()))
+    answer(page_about(&world, Tab::None, &report.title, About::Place(&name), &before.main()))
+}
+
+/// What is looked at before left and right can be mistaken for ever.
+fn hands(world: &World, step: StepId) -> Markup {
+    let plan = world.plan();
+    let assembly = &plan[plan[step].assembly];
+    let other = plan.assemblies.iter().find(|it| it.mirror_of == Some(plan[step].assembly));
+    let other = assembly.mirror_of.map(|other| &plan[other]).or(other);
+    html! {
+        section.hands aria-labelledby="hands" {
+            h2 #hands { "Left and right" }
+            p {
+                "No rivet is in " (assembly.title) " yet. Lay its parts out as they will be"
+                @if let Some(other) = other { ", beside those of " (other.title) }
+                ", and read the mark on each: which hand, which end outboard, which face forward."
+            }
+        }
+    }
+}
+
+/// The gate that keeps a step from being begun, with its title.
+fn at_gate(world: &World, step: StepId) -> Option<(String, String)> {
+    match world.progress().of(step).state {
+        StepState::AtGate { gate } => Some((world.plan().gate_name(gate), world.gate_title(gate))),
+        _ => None,
+    }
+}
+
+/// What is owed at a step itself, at the holes that it fills, and at the pieces that come in or are worked on.
+pub fn owed_at_step(world: &World, step: StepId) -> Vec<OwedReport> {
+    let plan = world.plan();
+    let fill = &world.side.sequence.work(step).fill;
+    let mut here: HashSet<String> = fill.iter().map(|&hole| plan.hole_name(hole)).collect();
+    here.extend(fill.iter().map(|&hole| plan.row_name(plan[hole].row)));
+    let pieces = plan[step].adds.iter().chain(&plan[step].parts);
+    here.extend(pieces.map(|&piece| plan.piece_full_name(piece)));
+    here.insert(plan.step_name(step));
+    world.owed_at(&world.progress(), |place| here.contains(place))
 }
 
 /// What stands before the start of a run.
@@ -68,6 +112,11 @@ struct Before<'a> {
     not_yet: Option<String>,
     without: Vec<(String, String)>,
     other_hand: Option<OtherHand>,
+    /// What to look at, where left and right are not told apart yet.
+    hands: Option<Markup>,
+    /// The gate before it that is not passed, with its title.
+    gate: Option<(String, String)>,
+    owed: Vec<OwedReport>,
 }
 
 impl Before<'_> {
@@ -79,11 +128,16 @@ impl Before<'_> {
             @if report.set_ups.is_empty() {
                 p.note { "Every hole that can be set at this step is set." }
             } @else {
-                @if let (None, Some(why)) = (self.started, &self.not_yet) { p.caution { b { "Not yet. " } (first_upper(why)) "." } }
+                @if let (None, Some(why)) = (self.started, &self.not_yet) {
+                    p.caution { b { "Not yet. " } (first_upper(why)) "."
+                        @if let Some((gate, title)) = &self.gate { br; a.tap href={ "/gate/" (address(gate)) } { (title) } } }
+                }
                 p.caution { "Eyes and ears: glasses and ear protection before the first rivet. Fingers out of the yoke." }
+                @if let (None, None, Some(look)) = (self.started, &self.not_yet, &self.hands) { (look) }
                 (takes(&report.takes, &self.look))
                 (self.other_hand())
             }
+            (owed::here(&self.owed, "Owed at this step"))
             (self.open())
             (self.tray())
             (self.helper())
@@ -108,6 +162,12 @@ impl Before<'_> {
         html! {
             @if let Some(run) = self.started {
                 div.start { a.button.go.wide href={ "/bench/" (run) } { "Go on with the run" } }
+            } @else if self.not_yet.is_none() && self.hands.is_some() {
+                @let assembly = self.report.step.split('/').next().unwrap_or("");
+                form.start data-act=(serde_json::json!({ "kind": "looked", "need": "hands", "place": assembly }).to_string()) {
+                    p.caution data-says hidden {}
+                    button.go.wide { "Left and right are told apart" }
+                }
             } @else if self.not_yet.is_none() {
                 @let without: Vec<&String> = self.without.iter().map(|(name, _)| name).collect();
                 form.start data-act=(serde_json::json!({ "kind": "start", "step": self.report.step, "without": without }).to_string()) data-new="run" data-then="/bench/ID" {
@@ -315,7 +375,8 @@ pub async fn bench(State(app): State<App>, Path(run): Path<String>) -> Response 
         return missing(&app, "There is no such run.");
     };
     let main = bench_main(&world, &report);
-    answer(page_with_script(&world, Tab::None, &report.title, &main))
+    let about = About::Place(&report.step);
+    answer(page_with_script_about(&world, Tab::None, &report.title, about, &main))
 }
 
 /// The run's data alone, for a page that has seen a new version.
