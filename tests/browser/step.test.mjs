@@ -218,7 +218,7 @@ test("a photograph is kept as the camera wrote it, and the same one is kept once
   });
   assert.equal(kind, "image/jpeg");
   assert.match(keep, /immutable/);
-  await page.getByRole("link", { name: "tab/prime" }).first().click();
+  await page.getByRole("link", { name: "tab/prime", exact: true }).first().click();
   await page.waitForURL("**/step/tab/prime");
 });
 

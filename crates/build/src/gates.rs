@@ -222,7 +222,7 @@ impl World {
             next,
             link,
             structure: blocker.structure,
-            keys: blocker.keys.clone(),
+            keys: blocker.keys(plan, &self.state, gate),
         }
     }
 
@@ -335,7 +335,10 @@ impl World {
             let ends = if key.is_empty() { act.id.clone() } else { format!("{} {key}", act.id) };
             progress.gate(id).blockers.iter().any(|it| match &it.what {
                 Block::Held { act: other, .. } => self.state.act(*other).id == act.id,
-                _ => it.keys.iter().any(|it| it.split_once(':').is_some_and(|(_, rest)| rest == ends)),
+                _ => it
+                    .keys(plan, &self.state, id)
+                    .iter()
+                    .any(|it| it.split_once(':').is_some_and(|(_, rest)| rest == ends)),
             })
         };
         let all = || (0..plan.gates.len()).map(GateId::from_index);
@@ -395,22 +398,10 @@ impl World {
     /// Whether a place lies in what a gate looks at.
     fn asks_for(&self, gate: GateId, at: &str) -> bool {
         let plan = self.plan();
-        let scope = faying_sequence::scope(plan, &self.side.sequence, gate);
-        let inside = |hole: HoleId| scope.holes.contains(&hole) || scope.late.contains(&hole);
-        if let Some(hole) = plan.hole_named(at) {
-            return inside(hole);
-        }
-        if let Some(row) = plan.row_named(at) {
-            return plan[row].hole_ids().any(inside);
-        }
-        if let Some(step) = plan.step_named(at) {
-            return scope.steps.contains(&step);
-        }
+        let scope = self.side.sequence.scope(gate);
         let assembly = plan.assembly_named(at);
-        scope.steps.iter().any(|&step| {
-            assembly == Some(plan[step].assembly)
-                || plan[step].adds.iter().any(|&piece| plan.piece_full_name(piece) == at)
-        })
+        scope.has_place(plan, &self.side.sequence, at)
+            || assembly.is_some_and(|it| scope.steps.iter().any(|&step| plan[step].assembly == it))
     }
 
     /// What is owed at the places that `here` knows by their lasting names, what presses first.

@@ -7,7 +7,7 @@ use std::collections::{BTreeSet, HashMap};
 
 use faying_plan::{GateId, Plan, StepId};
 use faying_record::Event;
-use faying_sequence::{Effort, Progress, StepState, planned_hours, scope};
+use faying_sequence::{Effort, Progress, StepState, planned_hours};
 use serde::Serialize;
 
 use crate::clock;
@@ -437,9 +437,9 @@ impl World {
     fn asked_for(&self, gate: GateId) -> Vec<StepId> {
         let plan = self.plan();
         let it = &plan[gate];
-        let scope = scope(plan, &self.side.sequence, gate);
-        let mut asked = scope.steps;
-        asked.extend(scope.elsewhere);
+        let scope = self.side.sequence.scope(gate);
+        let mut asked = scope.steps.clone();
+        asked.extend(&scope.elsewhere);
         asked.extend(&it.after);
         // A gate in another assembly's file leaves what comes before the step to the step's own.
         if let Some(before) =

@@ -8,7 +8,7 @@
 //! what the changed plan no longer agrees with. The plan adds by name what
 //! cannot be found: inspections, photographs, things looked for.
 
-use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::collections::{BTreeMap, HashSet};
 
 use faying_plan::{AssemblyId, Gate, GateId, HoleId, NeedSort, Plan, RowId, StepId};
 use faying_record::{ActId, Event, HoleStatus, State};
@@ -21,10 +21,35 @@ use crate::open::Sequence;
 pub struct Blocker {
     /// What.
     pub what: Block,
-    /// What a reason to let it pass names: as many as there are single things in it.
-    pub keys: Vec<String>,
     /// Whether only the designer, an inspector or the authority may let it pass.
     pub structure: bool,
+}
+
+impl Blocker {
+    /// What a reason to let it pass names: as many keys as there are single things in it.
+    #[must_use]
+    pub fn keys(&self, plan: &Plan, state: &State, gate: GateId) -> Vec<String> {
+        let of_holes = |sort: &str, holes: &[HoleId]| -> Vec<String> {
+            holes.iter().map(|&hole| format!("{sort}:{}", plan.hole_name(hole))).collect()
+        };
+        let of_act = |sort: &str, act: ActId| vec![format!("{sort}:{}", state.act(act).id)];
+        match &self.what {
+            Block::Unset { holes, .. } | Block::Held { holes, .. } => of_holes("hole", holes),
+            Block::Undone { step } => vec![format!("step:{}", plan.step_name(*step))],
+            Block::Owed { act } => of_act("owed", *act),
+            Block::FirstArticle { run, set_up, .. } => vec![format!("first:{run} {set_up}")],
+            Block::Outside { act, .. } => of_act("outside", *act),
+            Block::Fault { act } => of_act("fault", *act),
+            Block::Torque { holes, .. } => of_holes("torque", holes),
+            Block::Disagrees { act, index } => match &state.act(*act).event {
+                Event::RevisionAdopted(adopted) => {
+                    vec![format!("plan:{} {}", state.act(*act).id, adopted.disagreements[*index].key)]
+                }
+                _ => Vec::new(),
+            },
+            Block::Need { index } => vec![format!("need:{}", plan[gate].needs[*index])],
+        }
+    }
 }
 
 /// What stands against passing a gate.
@@ -119,56 +144,132 @@ impl GateStanding {
     }
 }
 
-/// What a gate looks at.
+/// What a gate looks at; computed once for a plan.
 #[derive(Clone, Debug, Default)]
 pub struct Scope {
     /// Steps whose work it asks for, in detail.
     pub steps: Vec<StepId>,
     /// Steps of other assemblies that come directly before its step.
     pub elsewhere: Vec<StepId>,
-    /// Holes of those steps.
-    pub holes: Vec<HoleId>,
     /// Holes on the sides that are hidden and that the plan fills too late or never.
     pub late: Vec<HoleId>,
+    /// For each step whether it is one of [`Scope::steps`].
+    asked: Vec<bool>,
 }
 
-/// What a gate looks at.
-#[must_use]
-pub fn scope(plan: &Plan, sequence: &Sequence, gate: GateId) -> Scope {
-    let order = &sequence.order;
-    let it = &plan[gate];
-    let mut scope = Scope::default();
-    let mut assemblies: HashSet<AssemblyId> = it.covers.iter().copied().collect();
-    // A gate before a step of another assembly asks for the work of its own file: the other has its own gate.
-    let of_another = it.assembly.filter(|&own| it.before.is_some_and(|step| plan[step].assembly != own));
-    assemblies.extend(of_another);
-    if let Some(before) = it.before.filter(|_| of_another.is_none()) {
-        assemblies.insert(plan[before].assembly);
-        assemblies.extend(plan[before].closes.iter().map(|&(plane, _)| plan[plane].assembly));
-        scope.elsewhere = plan[before]
-            .after
-            .iter()
-            .copied()
-            .filter(|&step| !assemblies.contains(&plan[step].assembly))
-            .collect();
-        scope.late = hidden_by(plan, sequence, before).flat_map(|hidden| hidden.late).collect();
-    }
-    let asks = |step: StepId| match it.before {
-        Some(before) => assemblies.contains(&plan[step].assembly) && order.is_before(step, before),
-        None => {
-            assemblies.contains(&plan[step].assembly)
-                || it.after.iter().any(|&after| order.is_by(step, after))
+impl Scope {
+    /// What a gate looks at.
+    pub(crate) fn of(plan: &Plan, sequence: &Sequence, gate: GateId) -> Self {
+        let order = &sequence.order;
+        let it = &plan[gate];
+        let mut scope = Self { asked: vec![false; plan.steps.len()], ..Self::default() };
+        let mut assemblies: HashSet<AssemblyId> = it.covers.iter().copied().collect();
+        // A gate before a step of another assembly asks for the work of its own file: the other has its
+        // own gate.
+        let of_another = it.assembly.filter(|&own| it.before.is_some_and(|step| plan[step].assembly != own));
+        assemblies.extend(of_another);
+        if let Some(before) = it.before.filter(|_| of_another.is_none()) {
+            assemblies.insert(plan[before].assembly);
+            assemblies.extend(plan[before].closes.iter().map(|&(plane, _)| plan[plane].assembly));
+            scope.elsewhere = plan[before]
+                .after
+                .iter()
+                .copied()
+                .filter(|&step| !assemblies.contains(&plan[step].assembly))
+                .collect();
+            scope.late = hidden_by(plan, sequence, before).flat_map(|hidden| hidden.late).collect();
         }
-    };
-    scope.steps = order.sorted().iter().copied().filter(|&step| asks(step)).collect();
-    scope.holes = scope.steps.iter().flat_map(|&step| sequence.work(step).fill.iter().copied()).collect();
-    // Rows that no step sets are still work of the assemblies that a gate covers.
-    let unplanned =
-        |&hole: &HoleId| it.covers.contains(&plan[plan[hole].row].assembly) && sequence.due(hole).is_none();
-    scope.late.extend(
-        (0..plan.holes.len()).map(HoleId::from_index).filter(|_| !it.covers.is_empty()).filter(unplanned),
-    );
-    scope
+        let asks = |step: StepId| match it.before {
+            Some(before) => assemblies.contains(&plan[step].assembly) && order.is_before(step, before),
+            None => {
+                assemblies.contains(&plan[step].assembly)
+                    || it.after.iter().any(|&after| order.is_by(step, after))
+            }
+        };
+        scope.steps = order.sorted().iter().copied().filter(|&step| asks(step)).collect();
+        for &step in &scope.steps {
+            scope.asked[step.index()] = true;
+        }
+        // Rows that no step sets are still work of the assemblies that a gate covers.
+        if !it.covers.is_empty() {
+            let unplanned = |&hole: &HoleId| {
+                it.covers.contains(&plan[plan[hole].row].assembly) && sequence.due(hole).is_none()
+            };
+            scope.late.extend((0..plan.holes.len()).map(HoleId::from_index).filter(unplanned));
+        }
+        // Two hidden sides may show the same row.
+        scope.late.sort_unstable();
+        scope.late.dedup();
+        scope
+    }
+
+    /// Whether the gate asks for a hole: a step that it asks for fills it, or it is hidden too early.
+    #[must_use]
+    pub fn has(&self, sequence: &Sequence, hole: HoleId) -> bool {
+        sequence.due(hole).is_some_and(|step| self.asked[step.index()])
+            || self.late.binary_search(&hole).is_ok()
+    }
+}
+
+impl Scope {
+    /// Whether the gate asks for a place by its lasting name: a hole, any of a row, a step, a piece that a step
+    /// brings.
+    #[must_use]
+    pub fn has_place(&self, plan: &Plan, sequence: &Sequence, at: &str) -> bool {
+        if let Some(hole) = plan.hole_named(at) {
+            return self.has(sequence, hole);
+        }
+        if let Some(row) = plan.row_named(at) {
+            return plan[row].hole_ids().any(|hole| self.has(sequence, hole));
+        }
+        if let Some(step) = plan.step_named(at) {
+            return self.asked[step.index()];
+        }
+        let mut pieces = self.steps.iter().flat_map(|&step| plan[step].adds.iter());
+        !at.is_empty() && pieces.any(|&piece| plan.piece_full_name(piece) == at)
+    }
+}
+
+/// What is wrong with holes, found once for all gates.
+struct Facts {
+    /// Without a fastener, and not held on the builder's word; in the order of the plan.
+    unset: Vec<HoleId>,
+    /// Bolts that are in and not torqued since.
+    torque: Vec<HoleId>,
+    /// Heads that were measured outside, with the measurement.
+    outside: Vec<(HoleId, ActId)>,
+    /// Set-ups of which no head is measured.
+    articles: BTreeMap<Article, Vec<HoleId>>,
+}
+
+impl Facts {
+    fn of(plan: &Plan, state: &State) -> Self {
+        let mut facts = Self {
+            unset: Vec::new(),
+            torque: Vec::new(),
+            outside: Vec::new(),
+            articles: first_articles(plan, state),
+        };
+        let any_held = state.of_kind("hold-placed").next().is_some();
+        for hole in (0..plan.holes.len()).map(HoleId::from_index) {
+            if state.status(hole) != HoleStatus::Set {
+                if !(any_held && state.held(hole).is_some()) {
+                    facts.unset.push(hole);
+                }
+                continue;
+            }
+            if plan.is_bolt(hole) && state.torqued(hole).is_none() {
+                facts.torque.push(hole);
+            }
+            if let Some(measured) = state.measured(hole)
+                && measured.head.verdict == "outside"
+                && state.answer(&state.act(measured.act).id, "").is_none()
+            {
+                facts.outside.push((hole, measured.act));
+            }
+        }
+        facts
+    }
 }
 
 /// Where every gate stands; `done` says which steps are done.
@@ -178,17 +279,19 @@ pub(crate) fn standings(
     state: &State,
     done: &dyn Fn(StepId) -> bool,
 ) -> Vec<GateStanding> {
-    let articles = first_articles(plan, state);
+    let facts = Facts::of(plan, state);
     (0..plan.gates.len())
         .map(GateId::from_index)
         .map(|gate| {
-            let listing = Listing { plan, sequence, state, articles: &articles, done, it: &plan[gate] };
-            standing(gate, &plan.gate_name(gate), state, listing.all(gate))
+            let (it, scope) = (&plan[gate], sequence.scope(gate));
+            let listing = Listing { plan, sequence, state, facts: &facts, done, gate, it, scope };
+            standing(plan, state, gate, listing.all())
         })
         .collect()
 }
 
-fn standing(gate: GateId, name: &str, state: &State, found: Vec<Blocker>) -> GateStanding {
+fn standing(plan: &Plan, state: &State, gate: GateId, found: Vec<Blocker>) -> GateStanding {
+    let name = plan.gate_name(gate);
     let mut passed = None;
     let mut allowed: HashSet<&str> = HashSet::new();
     for (id, act) in state.of_kind("gate-passed") {
@@ -200,8 +303,10 @@ fn standing(gate: GateId, name: &str, state: &State, found: Vec<Blocker>) -> Gat
             allowed.extend(body.let_pass.iter().flat_map(|it| it.keys.iter().map(String::as_str)));
         }
     }
-    let (let_pass, blockers) =
-        found.into_iter().partition(|it: &Blocker| it.keys.iter().all(|key| allowed.contains(key.as_str())));
+    let is_allowed = |it: &Blocker| {
+        !allowed.is_empty() && it.keys(plan, state, gate).iter().all(|key| allowed.contains(key.as_str()))
+    };
+    let (let_pass, blockers) = found.into_iter().partition(is_allowed);
     GateStanding { gate, blockers, let_pass, passed }
 }
 
@@ -232,80 +337,85 @@ struct Listing<'a> {
     plan: &'a Plan,
     sequence: &'a Sequence,
     state: &'a State,
-    articles: &'a BTreeMap<Article, Vec<HoleId>>,
+    facts: &'a Facts,
     done: &'a dyn Fn(StepId) -> bool,
+    gate: GateId,
     it: &'a Gate,
+    scope: &'a Scope,
 }
 
 impl Listing<'_> {
-    fn all(&self, gate: GateId) -> Vec<Blocker> {
-        let scope = scope(self.plan, self.sequence, gate);
-        let inside: HashSet<HoleId> = scope.holes.iter().chain(&scope.late).copied().collect();
+    fn all(&self) -> Vec<Blocker> {
         let mut found = Vec::new();
-        self.steps(&scope, &mut found);
-        self.unset(&scope, &mut found);
-        self.owed(gate, &scope, &inside, &mut found);
-        self.held(&inside, &mut found);
-        self.heads(&inside, &mut found);
-        self.faults(&scope, &inside, &mut found);
-        self.torque(&inside, &mut found);
-        self.disagreements(&inside, &scope, &mut found);
-        self.needs(gate, &mut found);
+        self.steps(&mut found);
+        self.unset(&mut found);
+        self.owed(&mut found);
+        self.held(&mut found);
+        self.heads(&mut found);
+        self.faults(&mut found);
+        self.torque(&mut found);
+        self.disagreements(&mut found);
+        self.needs(&mut found);
         found
     }
 
-    fn blocker(&self, what: Block, keys: Vec<String>) -> Blocker {
-        Blocker { what, keys, structure: self.it.structure }
+    fn blocker(&self, what: Block) -> Blocker {
+        Blocker { what, structure: self.it.structure }
     }
 
-    fn steps(&self, scope: &Scope, found: &mut Vec<Blocker>) {
+    fn has(&self, hole: HoleId) -> bool {
+        self.scope.has(self.sequence, hole)
+    }
+
+    fn has_place(&self, at: &str) -> bool {
+        self.scope.has_place(self.plan, self.sequence, at)
+    }
+
+    fn steps(&self, found: &mut Vec<Blocker>) {
         // Holes that are not set are named one by one below.
         let by_hand = |step: &&StepId| self.sequence.work(**step).fill.is_empty();
-        let open =
-            scope.steps.iter().filter(by_hand).chain(&scope.elsewhere).filter(|&&step| !(self.done)(step));
-        for &step in open {
-            let key = format!("step:{}", self.plan.step_name(step));
-            found.push(self.blocker(Block::Undone { step }, vec![key]));
-        }
+        let asked = self.scope.steps.iter().filter(by_hand).chain(&self.scope.elsewhere);
+        found.extend(
+            asked.filter(|&&step| !(self.done)(step)).map(|&step| self.blocker(Block::Undone { step })),
+        );
     }
 
-    fn unset(&self, scope: &Scope, found: &mut Vec<Blocker>) {
-        for (list, late) in [(&scope.holes, false), (&scope.late, true)] {
-            let open = list.iter().copied().filter(|&hole| self.state.status(hole) != HoleStatus::Set);
-            // What the builder holds is told with its reason.
-            let open = open.filter(|&hole| self.state.held(hole).is_none());
-            for (row, holes) in self.by_row(open) {
-                let keys = self.keys("hole", &holes);
-                found.push(self.blocker(Block::Unset { row, holes, late }, keys));
+    fn unset(&self, found: &mut Vec<Blocker>) {
+        let due = |hole: HoleId| self.sequence.due(hole).is_some_and(|step| self.scope.asked[step.index()]);
+        let in_time = self.facts.unset.iter().copied().filter(|&hole| due(hole));
+        found.extend(self.by_row(in_time, |row, holes| Block::Unset { row, holes, late: false }));
+        let late = self.scope.late.iter().copied().filter(|&hole| !due(hole));
+        let open = late.filter(|hole| self.facts.unset.binary_search(hole).is_ok());
+        found.extend(self.by_row(open, |row, holes| Block::Unset { row, holes, late: true }));
+    }
+
+    /// Holes in the order of the plan, one blocker for each row: a row's holes lie together.
+    fn by_row(
+        &self,
+        holes: impl Iterator<Item = HoleId>,
+        block: impl Fn(RowId, Vec<HoleId>) -> Block,
+    ) -> Vec<Blocker> {
+        let mut rows: Vec<(RowId, Vec<HoleId>)> = Vec::new();
+        for hole in holes {
+            let row = self.plan[hole].row;
+            match rows.last_mut() {
+                Some((last, list)) if *last == row => list.push(hole),
+                _ => rows.push((row, vec![hole])),
             }
         }
+        rows.into_iter().map(|(row, holes)| self.blocker(block(row, holes))).collect()
     }
 
-    fn by_row(&self, holes: impl Iterator<Item = HoleId>) -> BTreeMap<RowId, Vec<HoleId>> {
-        let mut rows: BTreeMap<RowId, BTreeSet<HoleId>> = BTreeMap::new();
-        for hole in holes {
-            rows.entry(self.plan[hole].row).or_default().insert(hole);
-        }
-        rows.into_iter().map(|(row, holes)| (row, holes.into_iter().collect())).collect()
-    }
-
-    fn keys(&self, sort: &str, holes: &[HoleId]) -> Vec<String> {
-        holes.iter().map(|&hole| format!("{sort}:{}", self.plan.hole_name(hole))).collect()
-    }
-
-    fn owed(&self, gate: GateId, scope: &Scope, inside: &HashSet<HoleId>, found: &mut Vec<Blocker>) {
+    fn owed(&self, found: &mut Vec<Blocker>) {
         for (id, act) in self.state.of_kind("owed") {
             let Event::Owed(owed) = &act.event else { continue };
             if self.state.answer(&act.id, "").is_some() {
                 continue;
             }
-            let of_this = owed.gate == self.plan.gate_name(gate);
-            let of_earlier = || self.stands_earlier(&owed.gate);
-            if of_this
-                || of_earlier()
-                || self.lies_within(self.state.name_now(&owed.at, act.revision), scope, inside)
-            {
-                found.push(self.blocker(Block::Owed { act: id }, vec![format!("owed:{}", act.id)]));
+            let of_this = owed.gate == self.plan.gate_name(self.gate);
+            let at = self.state.name_now(&owed.at, act.revision);
+            if of_this || self.stands_earlier(&owed.gate) || self.has_place(at) {
+                found.push(self.blocker(Block::Owed { act: id }));
             }
         }
     }
@@ -320,27 +430,7 @@ impl Listing<'_> {
         self.sequence.order.is_before(other, before)
     }
 
-    /// Whether this gate hides a place: a hole or row of a closed side, or work that comes before it.
-    fn lies_within(&self, at: &str, scope: &Scope, inside: &HashSet<HoleId>) -> bool {
-        if at.is_empty() {
-            return false;
-        }
-        if let Some(hole) = self.plan.hole_named(at) {
-            return inside.contains(&hole);
-        }
-        if let Some(row) = self.plan.row_named(at) {
-            return self.plan[row].hole_ids().any(|hole| inside.contains(&hole));
-        }
-        if let Some(step) = self.plan.step_named(at) {
-            return scope.steps.contains(&step);
-        }
-        scope
-            .steps
-            .iter()
-            .any(|&step| self.plan[step].adds.iter().any(|&piece| self.plan.piece_full_name(piece) == at))
-    }
-
-    fn held(&self, inside: &HashSet<HoleId>, found: &mut Vec<Blocker>) {
+    fn held(&self, found: &mut Vec<Blocker>) {
         for (id, act) in self.state.of_kind("hold-placed") {
             let Event::HoldPlaced(hold) = &act.event else { continue };
             if self.state.answer(&act.id, "").is_some() {
@@ -350,78 +440,57 @@ impl Listing<'_> {
                 .holes
                 .iter()
                 .filter_map(|name| self.plan.hole_named(self.state.name_now(name, act.revision)))
-                .filter(|hole| inside.contains(hole))
+                .filter(|&hole| self.has(hole))
                 .collect();
             if !holes.is_empty() {
-                let keys = self.keys("hole", &holes);
-                found.push(self.blocker(Block::Held { act: id, holes }, keys));
+                found.push(self.blocker(Block::Held { act: id, holes }));
             }
         }
     }
 
-    fn heads(&self, inside: &HashSet<HoleId>, found: &mut Vec<Blocker>) {
-        for ((run, set_up), holes) in self.articles {
-            let holes: Vec<HoleId> = holes.iter().copied().filter(|hole| inside.contains(hole)).collect();
+    fn heads(&self, found: &mut Vec<Blocker>) {
+        for ((run, set_up), holes) in &self.facts.articles {
+            let holes: Vec<HoleId> = holes.iter().copied().filter(|&hole| self.has(hole)).collect();
             if !holes.is_empty() {
-                let key = format!("first:{run} {set_up}");
                 let what = Block::FirstArticle { run: run.clone(), set_up: set_up.clone(), holes };
-                found.push(self.blocker(what, vec![key]));
+                found.push(self.blocker(what));
             }
         }
-        let mut holes: Vec<HoleId> = inside.iter().copied().collect();
-        holes.sort_unstable();
-        for hole in holes {
-            if let Some(measured) = self.state.measured(hole)
-                && measured.head.verdict == "outside"
-                && self.state.answer(&self.state.act(measured.act).id, "").is_none()
-            {
-                let keys = vec![format!("outside:{}", self.state.act(measured.act).id)];
-                found.push(self.blocker(Block::Outside { act: measured.act, hole }, keys));
-            }
+        for &(hole, act) in self.facts.outside.iter().filter(|(hole, _)| self.has(*hole)) {
+            found.push(self.blocker(Block::Outside { act, hole }));
         }
     }
 
-    fn faults(&self, scope: &Scope, inside: &HashSet<HoleId>, found: &mut Vec<Blocker>) {
+    fn faults(&self, found: &mut Vec<Blocker>) {
         for (id, act) in self.state.of_kind("fault-found") {
             let Event::FaultFound(fault) = &act.event else { continue };
-            let now = |name: &String| self.state.name_now(name, act.revision).to_owned();
-            let here =
-                fault.holes.iter().chain([&fault.at]).any(|name| self.lies_within(&now(name), scope, inside));
-            if here && self.state.answer(&act.id, "").is_none() {
-                found.push(self.blocker(Block::Fault { act: id }, vec![format!("fault:{}", act.id)]));
+            let here = |name: &String| self.has_place(self.state.name_now(name, act.revision));
+            if fault.holes.iter().chain([&fault.at]).any(here) && self.state.answer(&act.id, "").is_none() {
+                found.push(self.blocker(Block::Fault { act: id }));
             }
         }
     }
 
-    fn torque(&self, inside: &HashSet<HoleId>, found: &mut Vec<Blocker>) {
-        let open = inside.iter().copied().filter(|&hole| {
-            self.plan.is_bolt(hole)
-                && self.state.status(hole) == HoleStatus::Set
-                && self.state.torqued(hole).is_none()
-        });
-        for (row, holes) in self.by_row(open) {
-            let keys = self.keys("torque", &holes);
-            found.push(self.blocker(Block::Torque { row, holes }, keys));
-        }
+    fn torque(&self, found: &mut Vec<Blocker>) {
+        let open = self.facts.torque.iter().copied().filter(|&hole| self.has(hole));
+        found.extend(self.by_row(open, |row, holes| Block::Torque { row, holes }));
     }
 
-    fn disagreements(&self, inside: &HashSet<HoleId>, scope: &Scope, found: &mut Vec<Blocker>) {
+    fn disagreements(&self, found: &mut Vec<Blocker>) {
         for (id, act) in self.state.of_kind("revision-adopted") {
             let Event::RevisionAdopted(adopted) = &act.event else { continue };
             for (index, it) in adopted.disagreements.iter().enumerate() {
-                let now = |name: &String| self.state.name_now(name, adopted.number).to_owned();
-                let here =
-                    it.holes.iter().chain([&it.at]).any(|name| self.lies_within(&now(name), scope, inside));
-                if here && self.state.answer(&act.id, &it.key).is_none() {
-                    let keys = vec![format!("plan:{} {}", act.id, it.key)];
-                    found.push(self.blocker(Block::Disagrees { act: id, index }, keys));
+                let here = |name: &String| self.has_place(self.state.name_now(name, adopted.number));
+                if it.holes.iter().chain([&it.at]).any(here) && self.state.answer(&act.id, &it.key).is_none()
+                {
+                    found.push(self.blocker(Block::Disagrees { act: id, index }));
                 }
             }
         }
     }
 
-    fn needs(&self, gate: GateId, found: &mut Vec<Blocker>) {
-        let name = self.plan.gate_name(gate);
+    fn needs(&self, found: &mut Vec<Blocker>) {
+        let name = self.plan.gate_name(self.gate);
         for (index, need) in self.it.needs.iter().enumerate() {
             let word = need.to_string();
             let there = match need.sort {
@@ -435,8 +504,7 @@ impl Listing<'_> {
             if !there {
                 // A picture or a look that is missing is nobody's strength; an inspection is the inspector's.
                 let structure = need.sort == NeedSort::Inspection;
-                let what = Block::Need { index };
-                found.push(Blocker { what, keys: vec![format!("need:{word}")], structure });
+                found.push(Blocker { what: Block::Need { index }, structure });
             }
         }
     }

@@ -29,7 +29,7 @@ pub use check::check;
 pub use closing::{Hidden, hidden_by};
 pub use effort::{Effort, planned_hours};
 pub use forecast::{DRAWS, Forecast, ForecastError, Question, Remaining, forecast};
-pub use gate::{Block, Blocker, GateStanding, Scope, scope};
+pub use gate::{Block, Blocker, GateStanding, Scope};
 pub use hands::has_hands;
 pub use open::{Openness, Sequence, StepWork, hole_at};
 pub use order::StepOrder;

@@ -1,8 +1,9 @@
 //! Which holes are set at a step, and which stay open and why (methods: what stays open).
 
 use faying_joint::Stacks;
-use faying_plan::{HoleId, PieceId, Plan, StepId};
+use faying_plan::{GateId, HoleId, PieceId, Plan, StepId};
 
+use crate::gate::Scope;
 use crate::order::StepOrder;
 
 /// Whether a hole may be filled at a step.
@@ -61,6 +62,7 @@ pub struct Sequence {
     pub order: StepOrder,
     due: Vec<Option<StepId>>,
     work: Vec<StepWork>,
+    scopes: Vec<Scope>,
 }
 
 impl StepWork {
@@ -86,13 +88,22 @@ impl Sequence {
         let work = (0..plan.steps.len())
             .map(|step| work_at(plan, stacks, &order, &due, StepId::from_index(step)))
             .collect();
-        Self { order, due, work }
+        let mut sequence = Self { order, due, work, scopes: Vec::new() };
+        let gates = (0..plan.gates.len()).map(GateId::from_index);
+        sequence.scopes = gates.map(|gate| Scope::of(plan, &sequence, gate)).collect();
+        sequence
     }
 
     /// The step at which the plan fills a hole, if one does.
     #[must_use]
     pub fn due(&self, hole: HoleId) -> Option<StepId> {
         self.due[hole.index()]
+    }
+
+    /// What a gate looks at.
+    #[must_use]
+    pub fn scope(&self, gate: GateId) -> &Scope {
+        &self.scopes[gate.index()]
     }
 
     /// The holes of a step.

@@ -400,9 +400,9 @@ impl Problem {
         }
         for r in 0..self.resources {
             let mut changes: Vec<(i32, i64)> = vec![];
-            for i in 0..self.n {
+            for (i, &start) in starts.iter().enumerate() {
                 let demand = i64::from(self.demands[i * self.resources + r]);
-                changes.extend([(starts[i] as i32, demand), (end(i), -demand)]);
+                changes.extend([(start as i32, demand), (end(i), -demand)]);
             }
             // At the same moment what ends is over before what starts.
             changes.sort_unstable();

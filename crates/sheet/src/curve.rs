@@ -94,9 +94,9 @@ pub fn curve_drawing(curve: &Curve, wide: f64) -> Drawing {
         let name = small([x(*day), bottom + 17.0], name).anchored(Anchor::Middle);
         marks.push(Mark::Text(within(name, 0.0, wide)));
     }
-    let across = small([right, bottom + 35.0], &format!("{} →", curve.across)).anchored(Anchor::End);
+    let across = small([right, bottom + 35.0], &curve.across).anchored(Anchor::End);
     marks.push(Mark::Text(across.coloured(Role::Faint)));
-    marks.push(Mark::Text(small([4.0, TOP - 16.0], &format!("↑ {}", curve.up)).coloured(Role::Faint)));
+    marks.push(Mark::Text(small([4.0, TOP - 16.0], &curve.up).coloured(Role::Faint)));
     Drawing {
         key: curve.key.clone(),
         width: wide,

@@ -9,7 +9,8 @@ use faying_build::room::{HoleId, Length, PlaneId, Run, Side, StepId, figures, he
 use faying_sheet::card::{Aim, Card, Line, MapHole, OpenHoles, Pick, SetUp, Totals, map};
 use faying_sheet::full_size::{self, FullSize, FullSizeHole};
 use faying_sheet::label::{Label, Labels};
-use faying_sheet::{Date, Document, Paper, pdf};
+use faying_sheet::marks::Group;
+use faying_sheet::{Date, Document, Drawing, Mark, Paper, pdf};
 
 use crate::layout::first_upper;
 use crate::pages::run::duration;
@@ -65,6 +66,43 @@ pub fn print(
     // A builder's own word in another script is no reason to print nothing; the box shows where it was.
     pdf::substitute(&mut document);
     pdf::write(&document).map_err(|error| error.to_string())
+}
+
+/// The drawing of the whole plan as PDF: on paper on its side where it can be read there, else on a sheet of its own size.
+///
+/// # Errors
+/// In words, where the sheet cannot be written.
+pub(crate) fn plan_sheet(drawing: Drawing, paper: Paper) -> Result<Vec<u8>, String> {
+    let [tall, wide] = paper.px();
+    let room = |whole: f64| whole - 2.0 * PLAN_MARGIN;
+    let fits = (room(wide) / drawing.width).min(room(tall) / drawing.height).min(1.0);
+    let [scale, width, height] = if fits >= LEAST_SCALE {
+        [fits, wide, tall]
+    } else {
+        [1.0, drawing.width + 2.0 * PLAN_MARGIN, drawing.height + 2.0 * PLAN_MARGIN]
+    };
+    // On paper nothing can be followed.
+    let marks = drawing.marks.into_iter().map(|mark| unlinked(mark).placed([PLAN_MARGIN; 2], scale)).collect();
+    let page = Drawing { marks, width, height, ..drawing };
+    let mut document =
+        Document { title: page.title.clone(), author: String::new(), date: Job::date(), pages: vec![page] };
+    pdf::substitute(&mut document);
+    pdf::write(&document).map_err(|error| error.to_string())
+}
+
+/// Around the drawing of a plan, px.
+const PLAN_MARGIN: f64 = 38.0;
+/// Smallest scale at which the drawing's least type, 11 px, can be read on paper.
+const LEAST_SCALE: f64 = 0.6;
+
+fn unlinked(mark: Mark) -> Mark {
+    match mark {
+        Mark::Group(group) => {
+            let marks = group.marks.into_iter().map(unlinked).collect();
+            Mark::Group(Group { link: None, marks, ..group })
+        }
+        other => other,
+    }
 }
 
 struct Job<'a> {

@@ -111,6 +111,7 @@ pub(super) fn pass(world: &World, gate: &str, reasons: &[ReasonGiven], note: &st
     let id = known_gate(plan, gate)?;
     let progress = world.progress();
     let standing = progress.gate(id);
+    let keys_of = |it: &faying_sequence::Blocker| it.keys(plan, &world.state, id);
     if standing.is_passed() {
         return Err(format!("gate {gate} is passed already"));
     }
@@ -119,7 +120,7 @@ pub(super) fn pass(world: &World, gate: &str, reasons: &[ReasonGiven], note: &st
     for reason in reasons {
         let keys: HashSet<&str> = reason.keys.iter().map(String::as_str).collect();
         let Some(blocker) =
-            standing.blockers.iter().find(|it| it.keys.iter().all(|key| keys.contains(key.as_str())))
+            standing.blockers.iter().find(|it| keys_of(it).iter().all(|key| keys.contains(key.as_str())))
         else {
             return Err("what stands against the gate has changed since the page was loaded; load it again"
                 .to_owned());
@@ -134,13 +135,13 @@ pub(super) fn pass(world: &World, gate: &str, reasons: &[ReasonGiven], note: &st
                 role.word()
             ));
         }
-        let_pass.push(LetPass { keys: blocker.keys.clone(), what, who, role: role.word().to_owned(), why });
+        let_pass.push(LetPass { keys: keys_of(blocker), what, who, role: role.word().to_owned(), why });
         allowed.extend(keys);
     }
     let left: Vec<String> = standing
         .blockers
         .iter()
-        .filter(|it| !it.keys.iter().all(|key| allowed.contains(key.as_str())))
+        .filter(|it| !keys_of(it).iter().all(|key| allowed.contains(key.as_str())))
         .map(|it| world.block_words(id, &it.what))
         .collect();
     match left.as_slice() {

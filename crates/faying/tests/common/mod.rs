@@ -63,7 +63,8 @@ pub fn demo() -> TempDir {
         let file = entry.unwrap().path();
         let name = file.file_name().unwrap();
         if file.extension().is_some_and(|it| it == "toml") {
-            let to = if name == "limits.toml" || name == "tools.toml" {
+            let beside = ["limits.toml", "tools.toml", "people.toml", "gates.toml"];
+            let to = if beside.iter().any(|it| name == *it) {
                 folder.path().join("kit").join(name)
             } else {
                 plan.join(name)

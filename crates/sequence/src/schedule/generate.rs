@@ -55,6 +55,16 @@ impl Profile {
         free.iter().zip(demand).all(|(free, demand)| (free - demand) & HIGH == HIGH)
     }
 
+    /// The last slot of some in which a demand does not fit.
+    pub(super) fn last_full(&self, from: usize, to: usize, demand: &[u64]) -> Option<usize> {
+        (from..to).rev().find(|&slot| !self.fits(slot, demand))
+    }
+
+    /// The first slot of some in which a demand does not fit.
+    pub(super) fn first_full(&self, from: usize, to: usize, demand: &[u64]) -> Option<usize> {
+        (from..to).find(|&slot| !self.fits(slot, demand))
+    }
+
     /// Whether more is taken in a slot than there is.
     pub(super) fn overdrawn(&self, slot: usize) -> bool {
         let free = &self.free[slot * self.words..(slot + 1) * self.words];
@@ -120,19 +130,13 @@ impl<'p> Generator<'p> {
             if self.busy[i] {
                 let demand = problem.packed_of(i);
                 let (mut at, mut known) = (start as usize, start as usize);
+                self.profile.grow(at + duration);
                 // From behind: where a slot is too full, all starts up to it are out.
-                'later: loop {
+                while let Some(full) = self.profile.last_full(known, at + duration, demand) {
+                    self.work += (at + duration - full) as u64;
+                    known = at + duration;
+                    at = full + 1;
                     self.profile.grow(at + duration);
-                    for slot in (known..at + duration).rev() {
-                        if !self.profile.fits(slot, demand) {
-                            self.work += (at + duration - slot) as u64;
-                            known = at + duration;
-                            at = slot + 1;
-                            known = known.max(at);
-                            continue 'later;
-                        }
-                    }
-                    break;
                 }
                 self.profile.take(at, at + duration, demand);
                 self.work += 2 * duration as u64 + 4;
@@ -165,17 +169,12 @@ impl<'p> Generator<'p> {
             if self.busy[i] {
                 let demand = problem.packed_of(i);
                 let mut known = last;
-                'sooner: loop {
+                while let Some(full) = self.profile.first_full(start as usize, known as usize, demand) {
+                    let full = full as i32;
+                    self.work += (full - start) as u64;
+                    known = start;
+                    start = full - duration;
                     debug_assert!(start >= 0, "where it was before is still free");
-                    for slot in start..known {
-                        if !self.profile.fits(slot as usize, demand) {
-                            self.work += (slot - start) as u64;
-                            known = start.min(slot);
-                            start = slot - duration;
-                            continue 'sooner;
-                        }
-                    }
-                    break;
                 }
                 self.profile.take(start as usize, (start + duration) as usize, demand);
                 self.work += 2 * duration as u64 + 4;

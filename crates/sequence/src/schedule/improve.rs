@@ -99,7 +99,7 @@ impl<'p> Improver<'p> {
     /// An order drawn at random, likelier with long ways to the end first, or near the best.
     fn draw(&mut self, shared: &Shared) {
         let n = self.problem.n;
-        let near = self.rounds % 2 == 1;
+        let near = self.rounds % 3 == 1;
         let mut keys: Vec<f64> = if near {
             let (starts, _) = shared.best();
             starts.iter().map(|&start| f64::from(start)).collect()

@@ -306,8 +306,8 @@ impl<'p> Prover<'p> {
 
     fn link_all(&mut self) -> Result<(), Failure> {
         for i in 0..=self.last {
-            self.from_bound(2 * i as u32)?;
-            self.from_bound(2 * i as u32 + 1)?;
+            self.follow_links(2 * i as u32)?;
+            self.follow_links(2 * i as u32 + 1)?;
         }
         Ok(())
     }
@@ -500,12 +500,12 @@ impl<'p> Prover<'p> {
             while self.next < self.steps.len() {
                 let fact = self.steps[self.next].fact;
                 self.next += 1;
-                self.from_bound(fact.b)?;
-                self.from_clauses(fact.b)?;
+                self.follow_links(fact.b)?;
+                self.follow_clauses(fact.b)?;
             }
             self.take_over()?;
             let before = self.steps.len();
-            self.from_resources()?;
+            self.follow_resources()?;
             if self.steps.len() == before {
                 return Ok(());
             }
@@ -513,7 +513,7 @@ impl<'p> Prover<'p> {
     }
 
     /// What the links say of a bound.
-    fn from_bound(&mut self, b: u32) -> Result<(), Failure> {
+    fn follow_links(&mut self, b: u32) -> Result<(), Failure> {
         let (i, problem) = (b as usize / 2, self.problem);
         if i == self.last {
             if b & 1 == 1 {
@@ -552,7 +552,7 @@ impl<'p> Prover<'p> {
     }
 
     /// What the clauses say where a bound has risen.
-    fn from_clauses(&mut self, b: u32) -> Result<(), Failure> {
+    fn follow_clauses(&mut self, b: u32) -> Result<(), Failure> {
         let now = self.bound[b as usize];
         let mut watches = std::mem::take(&mut self.watches[b as usize]);
         self.work += watches.len() as u64 / 4;
@@ -676,7 +676,7 @@ impl<'p> Prover<'p> {
     }
 
     /// What the sure use says of activities that are not yet fixed.
-    fn from_resources(&mut self) -> Result<(), Failure> {
+    fn follow_resources(&mut self) -> Result<(), Failure> {
         let problem = self.problem;
         for at in 0..self.busy.len() {
             let i = self.busy[at] as usize;
@@ -687,48 +687,36 @@ impl<'p> Prover<'p> {
             let (duration, demand) = (problem.durations[i], problem.packed_of(i));
             // Earlier starts: where a slot before the sure part is too full, the start comes after it.
             let mut known = low;
-            'later: loop {
+            loop {
                 let end = (low + duration).min(high);
-                for slot in (known..end).rev() {
-                    if !self.profile.fits(slot as usize, demand) {
-                        self.work += (end - slot) as u64;
-                        let whole = Fact { b: 2 * i as u32, v: slot - duration + 1 };
-                        let reason = self.too_full(i, slot, whole);
-                        self.derive(Fact { b: 2 * i as u32, v: slot + 1 }, reason)?;
-                        known = end;
-                        low = slot + 1;
-                        if low >= high {
-                            break 'later;
-                        }
-                        known = known.max(low);
-                        continue 'later;
-                    }
+                let Some(full) = self.profile.last_full(known as usize, end as usize, demand) else { break };
+                let slot = full as i32;
+                self.work += (end - slot) as u64;
+                let reason = self.too_full(i, slot, Fact { b: 2 * i as u32, v: slot - duration + 1 });
+                self.derive(Fact { b: 2 * i as u32, v: slot + 1 }, reason)?;
+                (known, low) = (end, slot + 1);
+                if low >= high {
+                    break;
                 }
-                break;
             }
             if low >= high {
                 continue;
             }
             // Later starts, the same way round from behind.
             let mut known = high + duration;
-            'sooner: loop {
+            loop {
                 let from = high.max(low + duration);
-                for slot in from..known {
-                    if !self.profile.fits(slot as usize, demand) {
-                        self.work += (slot - from) as u64;
-                        let whole = Fact { b: 2 * i as u32 + 1, v: -slot };
-                        let reason = self.too_full(i, slot, whole);
-                        self.derive(Fact { b: 2 * i as u32 + 1, v: duration - slot }, reason)?;
-                        known = from;
-                        high = slot - duration;
-                        if low >= high {
-                            break 'sooner;
-                        }
-                        known = known.min(high + duration);
-                        continue 'sooner;
-                    }
+                let Some(full) = self.profile.first_full(from as usize, known as usize, demand) else {
+                    break;
+                };
+                let slot = full as i32;
+                self.work += (slot - from) as u64;
+                let reason = self.too_full(i, slot, Fact { b: 2 * i as u32 + 1, v: -slot });
+                self.derive(Fact { b: 2 * i as u32 + 1, v: duration - slot }, reason)?;
+                (known, high) = (from, slot - duration);
+                if low >= high {
+                    break;
                 }
-                break;
             }
             self.work += duration as u64 / 2 + 2;
         }

@@ -93,12 +93,18 @@ fn grouped(blockers: &[BlockerReport]) -> Groups<'_> {
 /// Rows that one step sets: one way leads to all of them.
 fn at_one_step(world: &World, rows: &[&BlockerReport]) -> Markup {
     let link = rows.first().map_or("", |row| &row.link);
-    let step = link.strip_prefix("/run/").map(|step| step_title(world, step));
+    let step = link.strip_prefix("/run/").unwrap_or(link);
+    // The step's own assembly stands in its title.
+    let assembly = step.split_once('/').map_or(step, |(assembly, _)| assembly);
+    let short = |row: &BlockerReport| {
+        let what = row.what.strip_suffix(": not set").unwrap_or(&row.what);
+        what.strip_prefix(assembly).and_then(|rest| rest.strip_prefix('/')).unwrap_or(what).to_owned()
+    };
     html! {
         li { a href=(link) {
             span {
-                b { (step.unwrap_or_default()) }
-                br; small { @for (n, row) in rows.iter().enumerate() { @if n > 0 { "; " } (row.what.strip_suffix(": not set").unwrap_or(&row.what)) } }
+                b { (step_title(world, step)) }
+                br; small { @for (n, row) in rows.iter().enumerate() { @if n > 0 { "; " } (short(row)) } }
             }
             span.count { (rows.len()) small { "rows" } }
         } }

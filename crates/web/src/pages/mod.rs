@@ -9,6 +9,7 @@ pub mod import;
 pub mod measure;
 pub mod owed;
 pub mod photos;
+pub mod plan;
 pub mod print;
 pub mod record;
 pub mod run;
