@@ -281,6 +281,14 @@ test("a gate is passed item by item, and what comes up afterwards is said first"
   await axe(page);
   await fits(page);
   await shot(page, "gate-since");
+
+  // With all before it done the step itself says which gate keeps it, and leads there.
+  await acts(page, [{ kind: "set-before", holes: row("flap-left/web/G", 4) }]);
+  await go(page, served, "/run/flap-left/nose-skin");
+  const stopped = main(page).locator(".caution", { hasText: "Not yet." });
+  await axe(page);
+  await stopped.getByRole("link", { name: "Left flap: Nose" }).tap();
+  await page.waitForURL("**/gate/flap-left/nose");
 });
 
 test("left and right are told apart before the first rivet", async (t) => {

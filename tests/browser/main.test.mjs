@@ -23,6 +23,8 @@ async function prime(page, served) {
 
 async function startRun(page, served) {
   await page.goto(new URL("/run/flap-left/doublers", served.url).href);
+  // Before the first rivet of a flap: which hand it is.
+  await page.getByRole("button", { name: "Left and right are told apart" }).click();
   await page.getByRole("button", { name: "Start the run" }).click();
   await page.waitForURL("**/bench/*");
   await page.getByRole("button", { name: "Right bag" }).click();

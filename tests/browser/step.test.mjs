@@ -171,7 +171,10 @@ test("the clock goes on over a reload, stops on another device, and hours can be
   await other.goto(at(served, "/step/tab/fit"));
   await other.locator("#hours").getByText("Hours of this step can be written once it is stopped.").waitFor();
   assert.equal(await button(other, "Start the clock").count(), 0);
-  await button(other, "Stop it there").click();
+  await axe(other);
+  await fits(other);
+  await shot(other, "step-clock-elsewhere");
+  await button(other, "Stop the clock on Trim tab: Prime web and ribs").click();
   await button(other, "Start the clock").waitFor();
   await button(page, "Start the clock").waitFor();
   assert.match(await page.locator("#hours p").first().innerText(), /^4[56] min written down/);

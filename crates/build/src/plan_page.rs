@@ -537,6 +537,8 @@ fn longest(report: &PlanReport, lines: &[usize], arcs: &[ArcReport]) -> f64 {
 /// Hours in words: `2.5 h`, `40 h`.
 #[must_use]
 pub fn hours_words(hours: f64) -> String {
+    // Nothing added up is a nought below nought.
+    let hours = hours + 0.0;
     // Above a working week nobody plans by half hours.
     let text = if hours >= 40.0 { format!("{hours:.0}") } else { format!("{hours:.1}") };
     format!("{} h", text.strip_suffix(".0").unwrap_or(&text))
@@ -548,7 +550,7 @@ mod tests {
 
     #[test]
     fn hours_in_words() {
-        let words: Vec<String> = [0.0, 0.25, 2.0, 2.5, 39.96, 40.4, 312.5].map(hours_words).to_vec();
-        assert_eq!(words, ["0 h", "0.2 h", "2 h", "2.5 h", "40 h", "40 h", "312 h"]);
+        let words: Vec<String> = [0.0, -0.0, 0.25, 2.0, 2.5, 39.96, 40.4, 312.5].map(hours_words).to_vec();
+        assert_eq!(words, ["0 h", "0 h", "0.2 h", "2 h", "2.5 h", "40 h", "40 h", "312 h"]);
     }
 }

@@ -93,23 +93,27 @@ impl Project {
                         continue 'later;
                     }
                 }
-                for slot in start..start + it.duration {
-                    for (r, &capacity) in self.capacities.iter().enumerate() {
-                        let busy = starts.iter().zip(&self.activities).filter(|(start, other)| {
-                            start.is_some_and(|start| start <= slot && slot < start + other.duration)
-                        });
-                        let busy: u32 = busy.map(|(_, other)| other.demands[r]).sum();
-                        if busy + it.demands[r] > capacity {
-                            start += 1;
-                            continue 'later;
-                        }
-                    }
+                if !self.has_room(&starts, it, start) {
+                    start += 1;
+                    continue 'later;
                 }
                 break;
             }
             starts[i as usize] = Some(start);
         }
         starts.into_iter().collect()
+    }
+
+    /// Whether an activity fits beside those that have a start already.
+    fn has_room(&self, starts: &[Option<u32>], it: &Activity, start: u32) -> bool {
+        (start..start + it.duration).all(|slot| {
+            self.capacities.iter().enumerate().all(|(r, &capacity)| {
+                let busy = starts.iter().zip(&self.activities).filter(|(start, other)| {
+                    start.is_some_and(|start| start <= slot && slot < start + other.duration)
+                });
+                busy.map(|(_, other)| other.demands[r]).sum::<u32>() + it.demands[r] <= capacity
+            })
+        })
     }
 
     /// The soonest end by every order: an end that nothing beats is reached by some order in turn.

@@ -320,7 +320,7 @@ impl Job<'_> {
         planes
     }
 
-    fn map(&self, face: (PlaneId, Side), paper: Paper) -> faying_sheet::Drawing {
+    fn map(&self, face: (PlaneId, Side), paper: Paper) -> Drawing {
         let holes = self.numbered();
         let later = self.later(face.0);
         map(self.world.plan(), face, &|hole| self.map_hole(&holes, hole), &later, paper)

@@ -1,4 +1,4 @@
-//! `faying run DIR STEP`, `faying open DIR STEP` and `faying print DIR STEP WHAT`.
+//! `faying run DIR STEP`, `faying open DIR [STEP]` and `faying print DIR STEP WHAT`.
 
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
@@ -10,7 +10,7 @@ use faying_build::{Build, World};
 use faying_sheet::Paper;
 use faying_web::prints::{Print, print};
 
-use super::print_json;
+use super::{counted, print_json};
 use crate::{Ended, Failure, Outcome};
 
 /// One step at the bench: tools, set-ups, order, tray, and what it takes
@@ -34,13 +34,13 @@ pub struct RunArguments {
     json: bool,
 }
 
-/// What to tape off before a step: the holes that stay open, and why
+/// What to tape off before a step, and why; without a step what stays open and what closes in the whole build
 #[derive(clap::Args)]
 pub struct OpenArguments {
     /// The build's folder
     dir: PathBuf,
     /// The step, such as flap-left/ribs
-    step: String,
+    step: Option<String>,
     /// As JSON
     #[arg(long)]
     json: bool,
@@ -206,18 +206,50 @@ pub fn prints(arguments: &PrintArguments) -> Ended {
 }
 
 pub fn open(arguments: &OpenArguments) -> Ended {
-    let report = with_step(&arguments.dir, &arguments.step, |world, step| {
-        open_report(world.plan(), &world.run_of(step))
-    })?;
+    let Some(name) = &arguments.step else { return open_everywhere(arguments) };
+    let report =
+        with_step(&arguments.dir, name, |world, step| open_report(world.plan(), &world.run_of(step)))?;
     if arguments.json {
         print_json(&report)?;
     } else {
         print_open(&report);
         if report.is_empty() {
-            say!("Nothing stays open at {}.", arguments.step);
+            say!("Nothing stays open at {name}.");
         }
     }
     Ok(Outcome::Clean)
+}
+
+/// The whole build: what stays open at every step, what every closing hides, what nobody ever fills.
+fn open_everywhere(arguments: &OpenArguments) -> Ended {
+    let world = Build::read(&arguments.dir).map_err(|error| Failure::of(&error))?;
+    let report = world.whole_open_report(&world.progress());
+    let outcome = if report.has_findings() { Outcome::Findings } else { Outcome::Clean };
+    if arguments.json {
+        print_json(&report)?;
+        return Ok(outcome);
+    }
+    for row in &report.never {
+        say!("Nobody ever fills {}, {}: {}", row.row, row.holes, row.words);
+    }
+    for closing in &report.closings {
+        let hides = if closing.done { "has hidden" } else { "hides" };
+        say!("\n{} {hides} {}: {}", closing.step, closing.sides.join("; "), closing.counted());
+        for row in &closing.rows {
+            let late = if row.sort == "late" { "too late: " } else { "" };
+            say!("   {late}{}, {}: {}", row.row, row.holes, row.words);
+        }
+    }
+    for step in &report.steps {
+        say!("\n{} leaves {} open:", step.step, counted(step.count, "hole"));
+        for line in &step.open {
+            say!("   {}, {}: {}", line.row, line.holes, line.why);
+        }
+    }
+    if report.steps.is_empty() && report.closings.is_empty() && report.never.is_empty() {
+        say!("Nothing stays open, nothing is hidden.");
+    }
+    Ok(outcome)
 }
 
 fn print_open(open: &[OpenReport]) {

@@ -57,11 +57,19 @@ impl Profile {
 
     /// The last slot of some in which a demand does not fit.
     pub(super) fn last_full(&self, from: usize, to: usize, demand: &[u64]) -> Option<usize> {
+        if self.words == 1 && from < to {
+            let full = |free: &u64| (free - demand[0]) & HIGH != HIGH;
+            return self.free[from..to].iter().rposition(full).map(|at| from + at);
+        }
         (from..to).rev().find(|&slot| !self.fits(slot, demand))
     }
 
     /// The first slot of some in which a demand does not fit.
     pub(super) fn first_full(&self, from: usize, to: usize, demand: &[u64]) -> Option<usize> {
+        if self.words == 1 && from < to {
+            let full = |free: &u64| (free - demand[0]) & HIGH != HIGH;
+            return self.free[from..to].iter().position(full).map(|at| from + at);
+        }
         (from..to).find(|&slot| !self.fits(slot, demand))
     }
 
@@ -78,6 +86,9 @@ impl Profile {
     }
 
     pub(super) fn take(&mut self, from: usize, to: usize, demand: &[u64]) {
+        if self.words == 1 {
+            return self.free[from..to].iter_mut().for_each(|free| *free -= demand[0]);
+        }
         for slot in self.free[from * self.words..to * self.words].chunks_exact_mut(self.words) {
             for (free, demand) in slot.iter_mut().zip(demand) {
                 *free -= demand;
@@ -86,6 +97,9 @@ impl Profile {
     }
 
     pub(super) fn give(&mut self, from: usize, to: usize, demand: &[u64]) {
+        if self.words == 1 {
+            return self.free[from..to].iter_mut().for_each(|free| *free += demand[0]);
+        }
         for slot in self.free[from * self.words..to * self.words].chunks_exact_mut(self.words) {
             for (free, demand) in slot.iter_mut().zip(demand) {
                 *free += demand;

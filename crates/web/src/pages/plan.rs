@@ -54,8 +54,9 @@ pub async fn page(State(app): State<App>, Query(asked): Query<Asked>) -> Respons
 fn shown(app: &App, week: &str, said: Option<&str>) -> Response {
     let failed = refresh(app);
     let world = app.build.world();
-    let said = failed.map(|why| format!("The plan's files could not be read again: {why}"));
-    answer(framed(&world, Tab::Plan, "Plan", &main(&world, week, said.as_deref())))
+    let failed = failed.map(|why| format!("The plan's files could not be read again: {why}"));
+    let said = failed.as_deref().or(said);
+    answer(framed(&world, Tab::Plan, "Plan", &main(&world, week, said)))
 }
 
 /// Writes gates of the whole build by the practice of a country.
@@ -229,7 +230,7 @@ fn batches(batches: &[BatchReport]) -> Markup {
                         @for (name, title, first, hours) in &it.forward {
                             li { a href={ "/step/" (address(name)) } {
                                 span { b { (title) } br; small { @if first.is_empty() { "Nothing has to be done first" } @else { "First: " (first.join("; ")) } } }
-                                span.count { (hours_words(*hours)) small { "first" } }
+                                span.count { (hours_words(*hours)) small { "of that first" } }
                             } }
                         }
                     }

@@ -36,9 +36,15 @@ pub async fn page(State(app): State<App>, Path((assembly, step)): Path<(String, 
 
 /// The clock that runs, for the head of every page; nothing while none does.
 ///
-/// Within `main` it follows what another device does.
+/// It stands within `main`, so that it follows what another device does; where
+/// a page has the clock in its own place (`#clock-here`), the style hides it.
 pub fn clock_line(world: &World) -> Markup {
     let Some(clock) = world.clock_report() else { return html! {} };
+    let stop = if clock.step.is_empty() {
+        "Stop the clock".into()
+    } else {
+        format!("Stop the clock on {}", clock.title)
+    };
     html! {
         form.clock data-act=(json!({ "kind": "worked", "step": clock.step }).to_string()) {
             p {
@@ -46,7 +52,7 @@ pub fn clock_line(world: &World) -> Markup {
                 @else { "The clock runs on " a href={ "/step/" (address(&clock.step)) "#hours" } { (clock.title) } }
                 ": " (running(&clock))
             }
-            button aria-label={ "Stop the clock" @if !clock.title.is_empty() { " on " (clock.title) } } { "Stop" }
+            button aria-label=(stop) { "Stop" }
             p.says data-says role="status" hidden {}
         }
         script src="/assets/clock.js" defer {}
@@ -79,17 +85,19 @@ fn main(world: &World, id: StepId, it: &StepReport) -> Markup {
         }
         (waits(it))
         (owed::here(&owed_at_step(world, id), "Owed at this step"))
-        (hours(world, it))
-        (to_do(it))
-        section #photographs {
-            h2 { "Photographs" }
-            @let about = [it.step.clone()];
-            (photo_form(&about))
-            (photo_strip(world, &about))
+        div.pair {
+            div { (hours(world, it)) (to_do(it)) (facts(it)) }
+            div {
+                section #photographs {
+                    h2 { "Photographs" }
+                    @let about = [it.step.clone()];
+                    (photo_form(&about))
+                    (photo_strip(world, &about))
+                }
+                p.put-off { button type="button" data-put-off { "Put something off here…" } }
+                (done_here(world, it))
+            }
         }
-        (facts(it))
-        p.put-off { button type="button" data-put-off { "Put something off here…" } }
-        (done_here(world, it))
         (next(it))
     }
 }
@@ -192,20 +200,11 @@ fn hours(world: &World, it: &StepReport) -> Markup {
                     }
                     script src="/assets/clock.js" defer {}
                 }
-                Some(clock) => {
+                Some(_) => {
                     (so_far)
+                    div #clock-here { (clock_line(world)) }
                     // What is written in now would be taken for the time of that clock.
-                    form data-act=(json!({ "kind": "worked", "step": clock.step }).to_string()) {
-                        div.between {
-                            p { "The clock runs on "
-                                @if clock.step.is_empty() { "the build as a whole" } @else { a href={ "/step/" (address(&clock.step)) "#hours" } { (clock.title) } }
-                                ": " (running(&clock)) ". Hours of this step can be written once it is stopped."
-                            }
-                            button { "Stop it there" }
-                        }
-                        p.says data-says role="status" hidden {}
-                    }
-                    script src="/assets/clock.js" defer {}
+                    p.small { "Hours of this step can be written once it is stopped." }
                 }
                 None => {
                     form data-act=(json!({ "kind": "clock", "step": it.step }).to_string()) {

@@ -2,13 +2,13 @@
 
 use axum::extract::{Query, State};
 use axum::response::Response;
-use faying_build::{FinishReport, OrderReport, World, hours_words};
+use faying_build::{FinishReport, ForecastReport, OrderReport, World, hours_words};
 use faying_sheet::{Curve, curve_drawing, svg};
 use maud::{Markup, PreEscaped, html};
 
 use super::{Asked, address, count};
 use crate::App;
-use crate::layout::{Tab, first_upper, page as framed};
+use crate::layout::{Tab, page as framed};
 use crate::pages::{answer, refresh};
 
 /// Width of the curve, px: all that a phone has.
@@ -90,7 +90,6 @@ fn forecast(it: &FinishReport, what_if: bool) -> Markup {
         Err(why) => return html! { p.caution { "No forecast: " (why) "." } },
     };
     let [low, middle, high] = &found.finish;
-    let [least, usual, most] = found.hours_left;
     html! {
         p.lead #band {
             @if what_if { "With " (hours_words(found.hours_a_week)) " a week: " }
@@ -109,8 +108,15 @@ fn forecast(it: &FinishReport, what_if: bool) -> Markup {
                 across: "finished by".to_owned(),
                 up: "chance, %".to_owned(),
             };
-            div.drawing.curve { (PreEscaped(svg::write(&curve_drawing(&sheet, WIDE)))) }
-        }
+            div.when { div.drawing.curve { (PreEscaped(svg::write(&curve_drawing(&sheet, WIDE)))) } (from(it, found)) }
+        } @else { (from(it, found)) }
+    }
+}
+
+/// What the forecast rests on.
+fn from(it: &FinishReport, found: &ForecastReport) -> Markup {
+    let [least, usual, most] = found.hours_left;
+    html! {
         dl.about-step #from {
             dt { "Left" } dd { (hours_words(found.planned_left)) " planned; at your pace " (hours_words(least)) " to " (hours_words(most)) ", middle " (hours_words(usual)) }
             dt { "Pace" } dd { (pace(found.steps_seen, found.pace)) }
@@ -161,7 +167,7 @@ fn order(it: &OrderReport) -> Markup {
     html! {
         @if !it.turns.is_empty() {
             details #order {
-                summary { "Working order: " (count(it.turns.len(), "turn")) @if it.shared_batches > 0 { ", " (count(it.shared_batches, "shared batch")) } }
+                summary { "Working order: " (count(it.turns.len(), "turn")) @if it.shared_batches == 1 { ", 1 batch shared" } @else if it.shared_batches > 1 { ", " (it.shared_batches) " batches shared" } }
                 p.small { "The best order found for an early finish with few batches. If every session of the week is kept and gates are passed in time, it is over on " b { (it.finish) } "; no order of these turns is over before " (it.bound) "." }
                 ol.log.turns {
                     @for turn in &it.turns {
@@ -176,7 +182,7 @@ fn order(it: &OrderReport) -> Markup {
                     }
                 }
             }
-        } @else { p { (first_upper("no order was found: the hours of the plan cannot be counted.")) } }
+        } @else { p { "No order was found: the hours of the plan cannot be counted." } }
     }
 }
 

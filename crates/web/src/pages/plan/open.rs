@@ -72,7 +72,9 @@ fn main(it: &WholeOpenReport) -> Markup {
 }
 
 fn shut(it: &ClosingReport) -> Markup {
-    let (late, rest): (Vec<&ClosedRow>, Vec<&ClosedRow>) = it.rows.iter().partition(|row| row.sort == "late");
+    let of = |sort: &str| -> Vec<&ClosedRow> { it.rows.iter().filter(|row| row.sort == sort).collect() };
+    let (late, held, due) = (of("late"), of("held"), of("before"));
+    let holes = |rows: &[&ClosedRow]| rows.iter().map(|row| row.count).sum::<usize>();
     html! {
         h3 { a href={ "/step/" (address(&it.step)) } { (it.title) } }
         p.small { @if it.done { "Hidden: " } @else { "Hides: " } (it.sides.join("; ")) " · " (it.counted()) }
@@ -80,15 +82,19 @@ fn shut(it: &ClosingReport) -> Markup {
             p.group { "Too late" }
             ul.lines.late { @for row in late { li { (closed(row)) } } }
         }
-        @if !rest.is_empty() { ul.lines { @for row in rest { li { (closed(row)) } } } }
+        @if !held.is_empty() {
+            p.group { "Held on purpose" }
+            ul.lines { @for row in held { li { (closed(row)) } } }
+        }
+        @if !due.is_empty() {
+            details id={ "due-" (address(&it.step).replace('/', "-")) } {
+                summary { (count(holes(&due), "hole")) " not set, due before or at this step" }
+                ul.lines { @for row in due { li { (closed(row)) } } }
+            }
+        }
     }
 }
 
 fn closed(row: &ClosedRow) -> Markup {
-    let word = match row.sort {
-        "held" => "held",
-        "late" => "too late",
-        _ => "due",
-    };
-    html! { a href=(row.link) { span { b { (row.row) ", " (row.holes) } br; small { (first_upper(&row.words)) } } span.count { (row.count) small { (word) } } } }
+    html! { a href=(row.link) { span { b { (row.row) ", " (row.holes) } br; small { (first_upper(&row.words)) } } span.count { (row.count) } } }
 }

@@ -48,11 +48,8 @@ pub fn chooser(report: &PlanReport, chosen: &str) -> Markup {
         form.fields.choose method="get" action="/plan/to" {
             label { "Path to a gate" select name="gate" {
                 @for (number, lane) in report.lanes.iter().enumerate() {
-                    @let gates: Vec<_> = report.lines.iter().filter(|it| it.lane == number && it.stands.is_gate()).collect();
-                    @if !gates.is_empty() {
-                        optgroup label=(lane.title) {
-                            @for it in gates { option value=(it.name) selected[it.name == chosen] { (it.title) ", " (it.state) } }
-                        }
+                    @for it in report.lines.iter().filter(|it| it.lane == number && it.stands.is_gate()) {
+                        option value=(it.name) selected[it.name == chosen] { (lane.title) ": " (it.title) ", " (it.state) }
                     }
                 }
             } }
