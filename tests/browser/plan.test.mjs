@@ -41,7 +41,7 @@ test("every step and gate says how it stands, and leads to its page", async (t) 
   const page = await open(t, started, PHONE);
   await go(page, served, "/plan");
   assert.match(await says(page, "/step/wing-left/prime-1"), /Ready/);
-  assert.match(await says(page, "/step/wing-left/main-spar"), /Waits for Prime spars, ribs and fittings.*100 to set/);
+  assert.match(await says(page, "/step/wing-left/spar"), /Waits for Prime spars, ribs and fittings.*100 to set/);
   assert.match(await says(page, "/gate/wing-left/close"), /Gate: .*Not passed: \d+ things stand against it/);
 
   await acts(page, [
@@ -50,7 +50,7 @@ test("every step and gate says how it stands, and leads to its page", async (t) 
     { kind: "step-done", step: "flap-left/prime-1" },
   ]);
   await page.reload();
-  assert.match(await says(page, "/step/wing-left/main-spar"), /Begun, 2 of 100.*98 to set/);
+  assert.match(await says(page, "/step/wing-left/spar"), /Begun, 2 of 100.*98 to set/);
   // Done is folded away, and is there.
   const done = page.locator("#done-of-wing-left");
   assert.equal(await done.evaluate((it) => it.open), false);
@@ -65,7 +65,7 @@ test("every step and gate says how it stands, and leads to its page", async (t) 
   await fits(page);
   await shot(page, "plan");
 
-  await page.locator('#steps a[href="/step/wing-left/main-spar"]').tap();
+  await page.locator('#steps a[href="/step/wing-left/spar"]').tap();
   await page.getByRole("heading", { level: 1, name: /Main spar/ }).waitFor();
 });
 
@@ -74,7 +74,7 @@ test("the desk has the drawing in lanes, a phone a column of what is not done", 
   const desk = await open(t, started, DESK);
   await go(desk, served, "/plan");
   const lanes = desk.locator("#drawing > .drawing svg");
-  assert.ok(await lanes.isVisible());
+  await lanes.waitFor();
   assert.ok(!(await desk.locator("#column").isVisible()));
   assert.equal(await lanes.locator("[data-step]").count(), 49);
   assert.equal(await lanes.locator("[data-gate]").count(), 13);
@@ -85,7 +85,7 @@ test("the desk has the drawing in lanes, a phone a column of what is not done", 
   await go(phone, served, "/plan");
   assert.ok(!(await phone.locator("#drawing > .drawing").isVisible()));
   await phone.getByText("Drawing of what is not done").tap();
-  assert.ok(await phone.locator("#column svg").isVisible());
+  await phone.locator("#column svg").waitFor();
   await fits(phone);
 
   const pdf = await phone.evaluate(async () => {
@@ -154,6 +154,11 @@ test("without a script the parts of the page are pages", async (t) => {
   await page.getByText("When it will be finished, and the order of the rest").tap();
   await page.waitForURL("**/plan/finish");
   assert.equal((await band(page)).length, 3);
+  await go(page, served, "/plan");
+  await page.getByText("Drawing of what is not done").tap();
+  await page.getByText("To the drawing").last().tap();
+  await page.waitForURL("**/plan/drawing?as=column");
+  assert.equal(await page.locator("#drawn [data-step]").count(), 49);
 });
 
 test("what stays open and what closes, in the whole build", async (t) => {

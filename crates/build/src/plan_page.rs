@@ -258,7 +258,7 @@ impl World {
             hours_worked: worked.sum::<f64>() / 60.0,
             hours_planned: steps().map(|step| planned_hours(plan, &self.side.sequence, step)).sum(),
             hours_left: effort.total(),
-            arcs: self.arcs(&of_step, &of_gate),
+            arcs: self.arcs(progress, &of_step, &of_gate),
             lanes,
             lines,
         }
@@ -410,14 +410,18 @@ impl World {
     }
 
     /// What follows what: steps their `after`, gates the work that they ask for, a step its gates.
-    fn arcs(&self, of_step: &[usize], of_gate: &[usize]) -> Vec<ArcReport> {
+    fn arcs(&self, progress: &Progress, of_step: &[usize], of_gate: &[usize]) -> Vec<ArcReport> {
         let plan = self.plan();
         let mut arcs = BTreeSet::new();
         for step in (0..plan.steps.len()).map(StepId::from_index) {
             for &before in &plan[step].after {
-                let wait = plan[before]
-                    .cure_hours
-                    .map_or_else(String::new, |it| format!("cures {}", hours_words(it)));
+                // What has cured is no wait any more.
+                let cures = match progress.of(step).state {
+                    StepState::Curing { after, .. } => after == before,
+                    _ => progress.of(before).state != StepState::Done,
+                };
+                let cure = plan[before].cure_hours.filter(|_| cures);
+                let wait = cure.map_or_else(String::new, |it| format!("cures {}", hours_words(it)));
                 arcs.insert(ArcReport { from: of_step[before.index()], to: of_step[step.index()], wait });
             }
         }

@@ -946,7 +946,7 @@ impl<'w> Standing<'w> {
         let plan = world.plan();
         let mut reached = vec![false; plan.steps.len()];
         let mut next = vec![None; plan.planes.len()];
-        for it in world.progress().steps {
+        for it in &world.progress().steps {
             reached[it.step.index()] = matches!(it.state, StepState::Done | StepState::Ready);
             if it.state == StepState::Done {
                 continue;

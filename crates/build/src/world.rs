@@ -1,7 +1,7 @@
 //! A build in memory: the plan and all that follows from it, and what was done.
 
 use std::collections::HashSet;
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use faying_bench::reach::Reaches;
 use faying_joint::constants::Value;
@@ -9,7 +9,7 @@ use faying_joint::{Constants, Joints};
 use faying_plan::{HoleId, Plan, SourceText};
 use faying_record::{Disagreement, Envelope, HoleStatus, State};
 use faying_sequence::revision::{Revision, disagreements};
-use faying_sequence::{Progress, Sequence, progress};
+use faying_sequence::{Progress, Sequence, StepProgress, StepState, progress};
 use faying_standards::{Finding, Length, figures};
 
 /// The plan and everything computed from it alone.
@@ -68,6 +68,15 @@ impl PlanSide {
     }
 }
 
+/// How far every step is, and how long that holds.
+#[derive(Debug)]
+struct KeptProgress {
+    version: u64,
+    /// When the first step has cured, seconds from 1970-01-01 00:00 UTC.
+    until: i64,
+    progress: Arc<Progress>,
+}
+
 /// The plan with the record folded over it.
 #[derive(Debug)]
 pub struct World {
@@ -81,6 +90,8 @@ pub struct World {
     pub version: u64,
     /// Runs that were reckoned already.
     pub(crate) runs: crate::run_memo::RunMemo,
+    /// How far every step is, as it was reckoned already.
+    progress: Mutex<Option<KeptProgress>>,
     /// The working order that was reckoned already.
     pub(crate) evening: crate::evening::EveningMemo,
     /// The texts that the last adopted revision holds.
@@ -95,6 +106,7 @@ impl World {
             id,
             version: 1,
             runs: crate::run_memo::RunMemo::default(),
+            progress: Mutex::default(),
             evening: crate::evening::EveningMemo::default(),
             adopted: Vec::new(),
         };
@@ -141,10 +153,25 @@ impl World {
         self.state.status(hole) == HoleStatus::Set
     }
 
-    /// How far every step is.
+    /// How far every step is now; reckoned once for a version of the world, and again when something has cured.
     #[must_use]
-    pub fn progress(&self) -> Progress {
-        progress(&self.side.plan, &self.side.sequence, &self.state, crate::clock::seconds())
+    pub fn progress(&self) -> Arc<Progress> {
+        let now = crate::clock::seconds();
+        let mut memo = self.progress.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(kept) = memo.as_ref()
+            && kept.version == self.version
+            && now < kept.until
+        {
+            return Arc::clone(&kept.progress);
+        }
+        let progress = Arc::new(progress(&self.side.plan, &self.side.sequence, &self.state, now));
+        let cured = |it: &StepProgress| match it.state {
+            StepState::Curing { until, .. } => Some(until),
+            _ => None,
+        };
+        let until = progress.steps.iter().filter_map(cured).min().unwrap_or(i64::MAX);
+        *memo = Some(KeptProgress { version: self.version, until, progress: Arc::clone(&progress) });
+        progress
     }
 
     /// Whether the texts on the disk are those of the last adopted revision.

@@ -202,7 +202,7 @@ fn count(plan: &Plan, sequence: &Sequence, state: &State, step: StepId) -> Count
         note(act);
     }
     let all = work.count();
-    if let Some(_) = whole.filter(|_| work.fill.is_empty()) {
+    if whole.is_some() && work.fill.is_empty() {
         done = all;
     }
     Counted { holes: work.fill.len(), set, all, done, last }

@@ -77,7 +77,11 @@ pub fn curve_drawing(curve: &Curve, wide: f64) -> Drawing {
     for day in [low, high] {
         marks.push(Mark::straight([day, TOP], [day, bottom], faint));
     }
-    marks.push(Mark::straight([middle, TOP], [middle, bottom], Stroke::solid(Role::Ink, 1.0).dashed(Dash::Chain)));
+    marks.push(Mark::straight(
+        [middle, TOP],
+        [middle, bottom],
+        Stroke::solid(Role::Ink, 1.0).dashed(Dash::Chain),
+    ));
     let words = small([(low + high) / 2.0, TOP - 6.0], &curve.band_words);
     marks.push(Mark::Text(within(words.anchored(Anchor::Middle), left, right)));
 

@@ -86,6 +86,7 @@ fn framed(world: &World, tab: Tab, title: &str, about: About<'_>, main: &Markup,
                 link rel="icon" href="data:,";
                 script src="/assets/acts.js" defer {}
                 script src="/assets/frame.js" defer {}
+                script src="/assets/photo.js" defer {}
                 @if live { script src="/assets/live.js" defer {} }
             }
             body {
@@ -101,7 +102,7 @@ fn framed(world: &World, tab: Tab, title: &str, about: About<'_>, main: &Markup,
                     }
                     button.quiet #owe-open type="button" aria-haspopup="dialog" { "Put off…" }
                 }
-                main #main data-version=(world.version) data-revision=(world.revision()) data-build=(world.id) { (main) }
+                main #main data-version=(world.version) data-revision=(world.revision()) data-build=(world.id) { @if live { (crate::pages::step::clock_line(world)) } (main) }
                 footer.block {
                     div { small { "Plan" } (revision(world)) }
                     @if live { div { small { "Holes set" } (progress.set) " of " (progress.holes) } }

@@ -81,6 +81,7 @@ fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
         .route("/owed", get(pages::owed::page))
         .route("/step/{assembly}/{step}", get(pages::step::page))
         .route("/plan", get(pages::plan::page))
+        .route("/plan/drawing", get(pages::plan::drawing))
         .route("/plan/finish", get(pages::plan::finish))
         .route("/plan/gates", post(pages::plan::start_gates))
         .route("/plan/open", get(pages::plan::open))

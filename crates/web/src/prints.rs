@@ -82,7 +82,8 @@ pub(crate) fn plan_sheet(drawing: Drawing, paper: Paper) -> Result<Vec<u8>, Stri
         [1.0, drawing.width + 2.0 * PLAN_MARGIN, drawing.height + 2.0 * PLAN_MARGIN]
     };
     // On paper nothing can be followed.
-    let marks = drawing.marks.into_iter().map(|mark| unlinked(mark).placed([PLAN_MARGIN; 2], scale)).collect();
+    let marks =
+        drawing.marks.into_iter().map(|mark| unlinked(mark).placed([PLAN_MARGIN; 2], scale)).collect();
     let page = Drawing { marks, width, height, ..drawing };
     let mut document =
         Document { title: page.title.clone(), author: String::new(), date: Job::date(), pages: vec![page] };

@@ -188,8 +188,12 @@ impl World {
             return ("held", format!("you hold them{until}: {}", hold.why), link);
         }
         if let Some(step) = due.filter(|&step| order.is_by(step, closing)) {
-            let when = if step == closing { "at the same step" } else { "before" };
-            return ("before", format!("due {when}, at {}", self.step_title(step)), step_page(step));
+            let when = if step == closing {
+                "due at this step".to_owned()
+            } else {
+                format!("due before, at {}", self.step_title(step))
+            };
+            return ("before", when, step_page(step));
         }
         if let Some(hold) = &plan[row].hold {
             let until =

@@ -87,7 +87,11 @@ type Groups<'r> = Vec<(&'static str, Vec<&'r BlockerReport>)>;
 
 fn grouped(blockers: &[BlockerReport]) -> Groups<'_> {
     let of = |sorts: &[&str]| blockers.iter().filter(|one| sorts.contains(&one.sort)).collect::<Vec<_>>();
-    GROUPS.into_iter().map(|(sorts, title)| (title, of(sorts))).filter(|(_, group)| !group.is_empty()).collect()
+    GROUPS
+        .into_iter()
+        .map(|(sorts, title)| (title, of(sorts)))
+        .filter(|(_, group)| !group.is_empty())
+        .collect()
 }
 
 /// Rows that one step sets: one way leads to all of them.

@@ -134,7 +134,6 @@ pub fn photo_form(about: &[String]) -> Markup {
             }
             p.says data-says role="status" hidden {}
         }
-        script src="/assets/photo.js" defer {}
     }
 }
 
@@ -144,7 +143,6 @@ pub fn photo_strip(world: &World, about: &[String]) -> Markup {
     html! {
         @if !photographs.is_empty() {
             ul.photos { @for it in &photographs { li { (photograph(it, false)) } } }
-            script src="/assets/photo.js" defer {}
         }
     }
 }

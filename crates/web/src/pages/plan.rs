@@ -1,8 +1,8 @@
 //! Plan: how far the build is, what is ready, what blocks what, and what to bring forward.
 //!
 //! The page itself only shows what every page knows anyway. When it will be
-//! finished takes longer to reckon: that part has an address of its own
-//! ([`finish`]), and the page's script fetches it.
+//! finished takes longer to reckon, and the drawing is large: these parts have
+//! addresses of their own, and the page's script fetches them.
 
 mod drawing;
 mod finish;
@@ -19,7 +19,7 @@ use maud::{Markup, PreEscaped, html};
 use serde::Deserialize;
 use serde_json::json;
 
-pub use drawing::print;
+pub use drawing::{page as drawing, print};
 pub use finish::page as finish;
 pub use open::page as open;
 pub use path::{choose, page as path};
@@ -92,7 +92,7 @@ fn main(world: &World, week: &str, said: Option<&str>) -> Markup {
                 a href="/plan/open" { "Open and closing" }
             }
             @if report.gates > 0 { (path::chooser(&report, "")) }
-            (drawing::section(world, &report))
+            (drawing::section(&report))
             (steps(&report))
             (batches(&world.batches(&progress)))
             (finish::placeholder(week))
@@ -118,7 +118,7 @@ fn tally(it: &PlanReport) -> Markup {
 }
 
 fn bar(done: usize, all: usize) -> Markup {
-    let share = if all == 0 { 0 } else { done * 100 / all };
+    let share = (done * 100).checked_div(all).unwrap_or(0);
     html! { div.bar { i style={ "width:" (share) "%" } {} } }
 }
 

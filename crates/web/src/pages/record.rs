@@ -46,6 +46,8 @@ fn main(world: &World, before: Option<usize>) -> Markup {
     let newest = end == acts.len();
     html! {
         h1 { "Record" }
+        p { a href="/photos" { "Photographs" } }
+        p { a href="/photos" { "Photographs" } }
         p { (acts.len()) @if acts.len() == 1 { " act" } @else { " acts" } ". Nothing is ever rubbed out: what was taken back stays, struck through." }
         @if world.state.unknown > 0 {
             p.caution { (world.state.unknown) " acts were written by a newer version of faying. They are kept and not shown in full." }

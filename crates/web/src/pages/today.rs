@@ -125,7 +125,7 @@ fn pick(world: &World, it: &NextStep) -> Markup {
             b { (it.title) }
             span.count { (hours_words(it.hours)) }
             small { @if !it.sheet.is_empty() { (it.sheet) ". " } @if !it.finishes { "To begin it. " } @if it.people > 1 { (it.people) " people. " } (crate::layout::first_upper(&it.reasons.join("; "))) "." }
-            @if !it.fetch.is_empty() { small.fetch { "Fetch: " (it.fetch.join(", ")) } }
+            @if !it.fetch.is_empty() { small.fetch { "Fetch: " @for (n, thing) in it.fetch.iter().enumerate() { @if n > 0 { ", " } span { (thing) } } } }
         }
         (done_button(world, &it.step, &it.title))
     }

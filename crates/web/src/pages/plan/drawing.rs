@@ -1,16 +1,17 @@
 //! Steps and gates drawn: in lanes for the desk and for paper, as a column for a phone.
 
-use axum::extract::{RawQuery, State};
+use axum::extract::{Query, RawQuery, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use faying_build::{ArcReport, PlanReport, Stands, World};
 use faying_sheet::network::{Arc, Network, Node, Path, Standing, lanes, rails};
 use faying_sheet::{Drawing, Paper, svg};
 use maud::{Markup, PreEscaped, html};
+use serde::Deserialize;
 
 use crate::App;
-use crate::layout::revision;
-use crate::pages::{missing, refresh};
+use crate::layout::{Tab, page as framed, revision};
+use crate::pages::{answer, missing, refresh};
 use crate::prints::plan_sheet;
 
 /// Width of the lanes on the widest page, px.
@@ -32,7 +33,13 @@ pub const fn standing(stands: Stands) -> Standing {
 }
 
 /// Some of the lines as a network: places in the report become places in it.
-pub fn network(world: &World, report: &PlanReport, key: &str, keeps: &[usize], arcs: &[ArcReport]) -> Network {
+pub fn network(
+    world: &World,
+    report: &PlanReport,
+    key: &str,
+    keeps: &[usize],
+    arcs: &[ArcReport],
+) -> Network {
     let mut place = vec![usize::MAX; report.lines.len()];
     for (at, &line) in keeps.iter().enumerate() {
         place[line] = at;
@@ -79,22 +86,55 @@ pub fn path(world: &World, report: &PlanReport, path: &faying_build::PathReport,
     rails(&network, wide)
 }
 
+/// Which drawing was asked for.
+#[derive(Debug, Deserialize)]
+pub struct Asked {
+    /// `column` for what is not done as a column; else the lanes.
+    #[serde(default, rename = "as")]
+    form: String,
+}
+
 /// The drawing on the plan's page: lanes where there is room for them, else what is not done as a column.
-pub fn section(world: &World, report: &PlanReport) -> Markup {
-    let ahead = report.ahead();
+///
+/// At some hundred steps it is larger than all else on the page together, and a phone rarely asks for it:
+/// the page's script fetches what is in view.
+pub fn section(report: &PlanReport) -> Markup {
     html! {
         section #drawing {
             h2.on-desk { "Drawing" }
-            div.drawing.on-desk { (PreEscaped(svg::write(&whole(world, report)))) }
-            @if !ahead.is_empty() {
+            div.drawing.on-desk data-drawing="/plan/drawing?as=lanes" { (link("lanes")) }
+            @if !report.ahead().is_empty() {
                 details #column.on-phone {
                     summary { "Drawing of what is not done" }
-                    div.drawing { (PreEscaped(svg::write(&column(world, report, &ahead)))) }
+                    div.drawing data-drawing="/plan/drawing?as=column" { (link("column")) }
                 }
             }
             p.small { a.tap href="/print/plan.pdf" { "As a PDF" } " · one sheet; where it is larger than A4, print it in tiles" }
         }
     }
+}
+
+fn link(form: &str) -> Markup {
+    html! { p { a.tap href={ "/plan/drawing?as=" (form) } { "To the drawing" } } }
+}
+
+/// A drawing of the plan on a page of its own; [`section`] takes it from there.
+pub async fn page(State(app): State<App>, Query(asked): Query<Asked>) -> Response {
+    refresh(&app);
+    let world = app.build.world();
+    let report = world.plan_report(&world.progress());
+    let ahead = report.ahead();
+    let drawn = match asked.form.as_str() {
+        "column" => column(&world, &report, &ahead),
+        _ => whole(&world, &report),
+    };
+    let main = html! {
+        link rel="stylesheet" href="/assets/plan.css";
+        p.trail { a href="/plan" { "Plan" } }
+        h1 { "Drawing" }
+        div.drawing.scroll #drawn { (PreEscaped(svg::write(&drawn))) }
+    };
+    answer(framed(&world, Tab::Plan, "Drawing of the plan", &main))
 }
 
 fn column(world: &World, report: &PlanReport, ahead: &[usize]) -> Drawing {

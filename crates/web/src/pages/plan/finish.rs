@@ -37,7 +37,11 @@ pub async fn page(State(app): State<App>, Query(asked): Query<Asked>) -> Respons
 
 /// Where the page's script puts it; without one, the way to it.
 pub fn placeholder(week: &str) -> Markup {
-    let to = if week.is_empty() { "/plan/finish".to_owned() } else { format!("/plan/finish?week={}", address(week)) };
+    let to = if week.is_empty() {
+        "/plan/finish".to_owned()
+    } else {
+        format!("/plan/finish?week={}", address(week))
+    };
     html! {
         section #finish data-part=(to) {
             h2 { "Finish" }
@@ -129,7 +133,8 @@ fn from(it: &FinishReport, found: &ForecastReport) -> Markup {
 /// Where the pace comes from.
 fn pace(steps: usize, [low, middle, high]: [f64; 3]) -> String {
     if steps == 0 {
-        return "no step finished with hours yet: the plan's hours are taken as they are, with a wide margin".to_owned();
+        return "no step finished with hours yet: the plan's hours are taken as they are, with a wide margin"
+            .to_owned();
     }
     format!(
         "{middle:.2} real hours for each planned one (80 %: {low:.2} to {high:.2}), from {} finished with hours",
@@ -147,7 +152,10 @@ fn week(it: &FinishReport, weeks: usize) -> String {
     };
     match weeks {
         0 => format!("{from}; no whole week in the record yet, so weeks off and short evenings are guessed"),
-        weeks => format!("{from}; how much of it comes about is learned from {} of the record", count(weeks, "week")),
+        weeks => format!(
+            "{from}; how much of it comes about is learned from {} of the record",
+            count(weeks, "week")
+        ),
     }
 }
 
