@@ -162,7 +162,11 @@ test("what somebody else wrote meanwhile is not written over, and what was typed
   // Word of the first part must not come late and let the page look again in between: it is to stay unaware.
   await page.route("**/live", (route) => route.fulfill({ contentType: "text/event-stream", body: ": nothing new\n\n" }));
   await page.goto(new URL("/entry/first", served.url).href);
+  const mark = () => document.querySelector("[data-mark]").dataset.mark;
+  const before = await page.evaluate(mark);
   await addPart(page, by, "web .040 2024-T3");
+  // The page has looked at its own change, and at nothing after it.
+  await page.waitForFunction((before) => document.querySelector("[data-mark]").dataset.mark !== before, before);
   // In an editor, at the same moment: the page has not seen it yet.
   const theirs = `${await readFile(served.plan, "utf8")}# mine\n`;
   await writeFile(served.plan, theirs);

@@ -476,7 +476,7 @@ pub struct Worked {
     /// On which step; empty for the build as a whole.
     #[serde(default)]
     pub step: String,
-    /// How long.
+    /// How long by the clock, whatever the number of people.
     pub minutes: f64,
     /// How many people.
     #[serde(default)]
