@@ -1,6 +1,6 @@
 //! Any text as the files of a build: the reader must give findings, never panic.
 //!
-//! A NUL parts the input into up to three assemblies and `limits.toml`, so that
+//! A NUL parts the input into up to three assemblies and the files beside them, so that
 //! names across files are reached too.
 
 #![no_main]
@@ -8,7 +8,8 @@
 use faying_plan::{SourceText, read};
 use libfuzzer_sys::fuzz_target;
 
-const NAMES: [&str; 4] = ["plan/a.toml", "plan/b.toml", "limits.toml", "plan/c.toml"];
+const NAMES: [&str; 7] =
+    ["plan/a.toml", "plan/b.toml", "limits.toml", "plan/c.toml", "gates.toml", "people.toml", "tools.toml"];
 
 fuzz_target!(|text: &str| {
     let files: Vec<SourceText> = NAMES

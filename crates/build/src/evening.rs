@@ -8,19 +8,13 @@ use faying_plan::{GateId, StepId};
 use faying_record::Event;
 use faying_sequence::{
     Asked, Batch, Calendar, DRAWS, Day, Effort, FinishedStep, Forecast, Moment, Pace, Pick, Progress,
-    Question, Reason, Remaining, Session, StepState, Week, WeekHours, Weekday, With, WorkingOrder, batches,
-    forecast, planned_hours, today, working_order,
+    Question, Reason, Remaining, StepState, Week, WeekHours, With, WorkingOrder, batches, forecast,
+    planned_hours, today, working_order,
 };
 use serde::Serialize;
 
 use crate::gates::{OwedReport, waiting};
 use crate::world::World;
-
-/// When a session on a day of the week begins, hours after midnight: evenings, mornings at the weekend.
-/// Common practice without a source; a cure overnight does not mind.
-const EVENING: f64 = 19.0;
-/// The same on Saturday and Sunday.
-const MORNING: f64 = 9.0;
 
 /// Work that each look for an order may do: some tens of milliseconds.
 const LOOK: u64 = 2_000_000;
@@ -151,18 +145,8 @@ fn wall(at: &str) -> Moment {
 impl World {
     /// The builder's week as sessions.
     fn week(&self) -> Week {
-        let hours = self.plan().people.week;
-        let sessions: Vec<Session> = Weekday::ALL
-            .into_iter()
-            .zip(hours)
-            .filter(|&(_, hours)| hours > 0.0)
-            .map(|(weekday, hours)| {
-                let usual = if weekday.behind_monday() >= 5 { MORNING } else { EVENING };
-                Session { weekday, start_hour: usual.min(24.0 - hours), hours }
-            })
-            .collect();
         // A week without an hour finishes nothing; the standards' own is shown instead.
-        Week::new(sessions).unwrap_or_else(|_| Week::common())
+        Week::of_hours(self.plan().people.week).unwrap_or_else(|_| Week::common())
     }
 
     /// What the finished steps say of the builder's pace.

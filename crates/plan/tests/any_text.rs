@@ -10,13 +10,21 @@ const LIMITS: &str = include_str!("limits.toml");
 const RIGHT: &str = "format = 1\nid = \"flap-right\"\nmirror = \"flap-left\"\n\
     [differs.planes.web.rows]\nA = { count = 36 }\n[differs.rows]\nK = { called = \"MS20470AD4-6\" }\n";
 
+const PEOPLE: &str =
+    "format = 1\n[people.ann]\ntitle = \"Ann\"\nrole = \"inspector\"\n[week]\nfriday = 2.5\n";
+const GATES: &str = "format = 1\n[gates.rigging]\ntitle = \"Rigging\"\ncovers = [\"flap-left\"]\n\
+    needs = [\"check:full travel\", \"photograph:stops\", \"holes\"]\n[gates.ribs]\nafter = [\"flap-left/ribs\"]\n\
+    structure = false\nrule = \"none\"\n";
+
 fn build(left: &str, right: &str, limits: &str) -> Reading {
-    build_with(left, right, limits, faying_plan::tools::STARTER)
+    build_with(left, right, limits, faying_plan::tools::STARTER, PEOPLE, GATES)
 }
 
-fn build_with(left: &str, right: &str, limits: &str, tools: &str) -> Reading {
+fn build_with(left: &str, right: &str, limits: &str, tools: &str, people: &str, gates: &str) -> Reading {
     let files = [
+        ("gates.toml", gates),
         ("limits.toml", limits),
+        ("people.toml", people),
         ("plan/flap-left.toml", left),
         ("plan/flap-right.toml", right),
         ("tools.toml", tools),
@@ -53,7 +61,7 @@ fn check(reading: &Reading) {
 fn shown(reading: &Reading) -> String {
     let plan = &reading.plan;
     format!(
-        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
+        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
         reading.findings,
         plan.assemblies,
         plan.parts,
@@ -63,8 +71,10 @@ fn shown(reading: &Reading) -> String {
         plan.holes,
         plan.steps,
         plan.bays,
+        plan.gates,
         plan.limits,
-        plan.tools
+        plan.tools,
+        plan.people
     )
 }
 
@@ -182,20 +192,24 @@ proptest! {
         right in prop::collection::vec(slip(), 0..3),
         limits in prop::collection::vec(slip(), 0..3),
         tools in prop::collection::vec(slip(), 0..4),
+        people in prop::collection::vec(slip(), 0..2),
+        gates in prop::collection::vec(slip(), 0..3),
     ) {
         let texts = [
             slipped(FLAP_LEFT, &left),
             slipped(RIGHT, &right),
             slipped(LIMITS, &limits),
             slipped(faying_plan::tools::STARTER, &tools),
+            slipped(PEOPLE, &people),
+            slipped(GATES, &gates),
         ];
-        let [left, right, limits, tools] = &texts;
-        let reading = build_with(left, right, limits, tools);
+        let [left, right, limits, tools, people, gates] = &texts;
+        let reading = build_with(left, right, limits, tools, people, gates);
         check(&reading);
         for yoke in &reading.plan.tools.yokes {
             prop_assert!(yoke.squeezers.iter().all(|&n| n < reading.plan.tools.squeezers.len()));
         }
-        prop_assert_eq!(shown(&reading), shown(&build_with(left, right, limits, tools)));
+        prop_assert_eq!(shown(&reading), shown(&build_with(left, right, limits, tools, people, gates)));
     }
 
     /// Text that was never a plan.
@@ -203,8 +217,8 @@ proptest! {
     fn any_text(text in "\\PC{0,80}", bits in prop::collection::vec(0..BITS.len(), 0..40)) {
         check(&build(&text, RIGHT, ""));
         let bits: String = bits.into_iter().map(|bit| BITS[bit]).collect();
-        check(&build_with(&bits, &text, &bits, &text));
-        check(&build_with(&text, &bits, &text, &bits));
+        check(&build_with(&bits, &text, &bits, &text, &bits, &text));
+        check(&build_with(&text, &bits, &text, &bits, &text, &bits));
     }
 }
 
@@ -221,7 +235,7 @@ fn any_one_line_may_be_missing() {
             check(&match text {
                 LIMITS => build(FLAP_LEFT, RIGHT, &rest),
                 FLAP_LEFT => build(&rest, RIGHT, LIMITS),
-                _ => build_with(FLAP_LEFT, RIGHT, LIMITS, &rest),
+                _ => build_with(FLAP_LEFT, RIGHT, LIMITS, &rest, PEOPLE, GATES),
             });
         }
     }

@@ -2042,6 +2042,55 @@ close = { before = "fitt", needs = ["owed", "ownd", "inspection:", "Inspction: s
     );
 }
 
+/// Gates of the whole build, people and their week.
+#[test]
+fn gates_and_people() {
+    const FRAME: (&str, &str) = (
+        "plan/tab.toml",
+        "format = 1\nid = \"tab\"\n[rows]\nA = { count = 9, called = \"MS20470AD4-4\" }\n[steps.frame]\nsets = [\"A\"]\n",
+    );
+    insta::assert_snapshot!(
+        files(&[FRAME, ("gates.toml", "format = 1\n[gates.rigging]\ncovers = [\"tap\"]\nbefore = \"tab/frane\"\n[gates.none]\n")]),
+        @r#"
+    gate, wrong
+    gates.toml:2:8  gate rigging stands before a step, and names after or covers as well
+      2 │ [gates.rigging]
+        │        ^^^^^^^
+      keep `before`: everything that comes before that step is asked for
+    unknown-name, wrong
+    gates.toml:3:11  there is no assembly "tap"
+      3 │ covers = ["tap"]
+        │           ^^^^^
+      did you mean "tab"?
+    unknown-name, wrong
+    gates.toml:4:10  there is no step "tab/frane"
+      4 │ before = "tab/frane"
+        │          ^^^^^^^^^^^
+      did you mean "tab/frame"?
+    gate, wrong
+    gates.toml:5:8  gate none stands before no step
+      5 │ [gates.none]
+        │        ^^^^
+      write covers = the assemblies it asks for, or after or before = steps
+    "#
+    );
+    insta::assert_snapshot!(
+        files(&[("people.toml", "format = 1\n[people.ann]\n[week]\nfriday = 25\n")]),
+        @r#"
+    person, look
+    people.toml:2:9  ann has no role
+      2 │ [people.ann]
+        │         ^^^
+      write role = "builder" or another of builder, helper, inspector, designer, authority
+    week, wrong
+    people.toml:4:10  25 hours do not fit into a friday
+      4 │ friday = 25
+        │          ^^
+      write the hours that are worked on that day, such as 2.5
+    "#
+    );
+}
+
 /// Parts and rows that nothing uses.
 #[test]
 fn left_over() {
@@ -2651,7 +2700,8 @@ fn every_kind_has_its_case() {
         same_holes();
         layers_of_a_row();
         call_outs();
-        bays_and_sides();
+        gates_and_people();
+        left_over();
         steps();
         left_over();
         own_limits();

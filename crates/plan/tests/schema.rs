@@ -33,7 +33,7 @@ fn same_keys(kind: &'static Kind, schema: &Value) {
 
 #[test]
 fn every_key_is_in_the_schema_with_its_word() {
-    for kind in [&keys::ASSEMBLY, &keys::LIMITS, &keys::TOOLS] {
+    for kind in [&keys::ASSEMBLY, &keys::LIMITS, &keys::TOOLS, &keys::PEOPLE, &keys::GATES] {
         let schema = schema(kind);
         assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
         same_keys(kind, &schema);
@@ -61,6 +61,8 @@ fn every_key_of_the_example_is_in_the_schema() {
         (include_str!("flap-left.toml"), &keys::ASSEMBLY),
         (include_str!("limits.toml"), &keys::LIMITS),
         (faying_plan::tools::STARTER, &keys::TOOLS),
+        (include_str!("../../../plans/teasel/people.toml"), &keys::PEOPLE),
+        (include_str!("../../../plans/teasel/gates.toml"), &keys::GATES),
     ];
     for (text, kind) in files {
         follow(&text.parse().unwrap(), &schema(kind), "");

@@ -251,19 +251,31 @@ impl Week {
         Ok(Self { sessions, before, room })
     }
 
-    /// Two evenings of two hours and four on Saturday, 8 h a week.
+    /// A week of so many hours a day, Monday first: in the evening, at the weekend from the morning on.
     ///
-    /// # Source
-    /// None: a common practice to begin with (`practice`); the builder edits it.
+    /// When a session begins is common practice without a source; only a cure that is over in
+    /// between asks for it.
+    ///
+    /// # Units
+    /// - `hours`: hours, 0 for a day off
+    ///
+    /// # Errors
+    /// [`WeekError`] if there is no hour at all, or more on a day than it has.
+    pub fn of_hours(hours: [f64; 7]) -> Result<Self, WeekError> {
+        const EVENING: f64 = 19.0;
+        const MORNING: f64 = 9.0;
+        let session = |(weekday, hours): (Weekday, f64)| {
+            let usual = if weekday.behind_monday() >= 5 { MORNING } else { EVENING };
+            Session { weekday, start_hour: usual.min(DAY - hours), hours }
+        };
+        let worked = Weekday::ALL.into_iter().zip(hours).filter(|&(_, hours)| hours > 0.0);
+        Self::new(worked.map(session).collect())
+    }
+
+    /// The week of a builder who has not said theirs: that of the standards.
     #[must_use]
     pub fn common() -> Self {
-        let session = |weekday, start_hour, hours| Session { weekday, start_hour, hours };
-        Self::new(vec![
-            session(Weekday::Tuesday, 19.0, 2.0),
-            session(Weekday::Thursday, 19.0, 2.0),
-            session(Weekday::Saturday, 9.0, 4.0),
-        ])
-        .expect("three sessions, each inside its day")
+        Self::of_hours(faying_plan::People::default().week).expect("the standards have a week with hours")
     }
 
     /// The sessions, from Monday on.

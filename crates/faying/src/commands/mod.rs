@@ -9,6 +9,7 @@ pub mod demo;
 pub mod gate;
 pub mod import;
 pub mod judge;
+mod measured;
 pub mod new;
 pub mod next;
 pub mod owed;

@@ -31,7 +31,7 @@ impl Resolver<'_> {
             let covers: Vec<AssemblyId> = draft.covers.iter().filter_map(|put| self.covered(put)).collect();
             let name = &draft.name.value;
             if draft.before.is_some() && !(draft.after.is_empty() && draft.covers.is_empty()) {
-                let what = format!("gate {name} stands before a step and behind others");
+                let what = format!("gate {name} stands before a step, and names after or covers as well");
                 let next = "keep `before`: everything that comes before that step is asked for";
                 self.reader.wrong(draft.name.spot, "gate", what, next);
             }
