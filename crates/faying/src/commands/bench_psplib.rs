@@ -10,7 +10,7 @@ use crate::Ended;
 #[derive(clap::Args)]
 pub struct Arguments {
     #[command(flatten)]
-    of: measured::Arguments,
+    of: measured::Instance,
 }
 
 /// What is printed with `--json`.

@@ -16,7 +16,7 @@ const BETWEEN_CHANGES: Duration = Duration::from_millis(100);
 
 /// A file of a public benchmark, and how it is searched
 #[derive(clap::Args)]
-pub struct Arguments {
+pub struct Instance {
     /// The file
     file: PathBuf,
     /// How long to search; it ends sooner where the result is proven best
@@ -30,7 +30,7 @@ pub struct Arguments {
     json: bool,
 }
 
-impl Arguments {
+impl Instance {
     /// The file as what its reader makes of it.
     pub fn read<P, E: std::fmt::Display>(
         &self,
