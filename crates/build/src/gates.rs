@@ -331,14 +331,16 @@ impl World {
     ) -> OwedReport {
         let plan = self.plan();
         // Where nobody said until when, the first gate that lists it is meant.
+        let own = self.state.act_with_id(&act.id);
+        let is_key = |index: usize| matches!(&act.event, Event::RevisionAdopted(body) if body.disagreements[index].key == key);
         let lists = |id: GateId| {
-            let ends = if key.is_empty() { act.id.clone() } else { format!("{} {key}", act.id) };
-            progress.gate(id).blockers.iter().any(|it| match &it.what {
-                Block::Held { act: other, .. } => self.state.act(*other).id == act.id,
-                _ => it
-                    .keys(plan, &self.state, id)
-                    .iter()
-                    .any(|it| it.split_once(':').is_some_and(|(_, rest)| rest == ends)),
+            progress.gate(id).blockers.iter().any(|it| match it.what {
+                Block::Owed { act }
+                | Block::Held { act, .. }
+                | Block::Fault { act }
+                | Block::Outside { act, .. } => own == Some(act),
+                Block::Disagrees { act, index } => own == Some(act) && is_key(index),
+                _ => false,
             })
         };
         let all = || (0..plan.gates.len()).map(GateId::from_index);

@@ -736,7 +736,12 @@ impl Plan {
     /// The gate with this name (`flap-left/nose`, `rigging`).
     #[must_use]
     pub fn gate_named(&self, name: &str) -> Option<GateId> {
-        (0..self.gates.len()).map(GateId::from_index).find(|&id| self.gate_name(id) == name)
+        let (assembly, short) = match name.split_once('/') {
+            Some((assembly, short)) => (Some(self.assembly_named(assembly)?), short),
+            None => (None, name),
+        };
+        let is_meant = |gate: &Gate| gate.assembly == assembly && gate.name == short;
+        self.gates.iter().position(is_meant).map(GateId::from_index)
     }
 
     /// Lasting name of a piece: `flap-left/rib/1`.

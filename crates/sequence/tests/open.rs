@@ -124,6 +124,23 @@ fn p85_p86_a_closing_that_comes_before_what_it_hides() {
     "#);
 }
 
+/// A blind rivet is pulled from the side of its head: hiding the other one does not make it late.
+#[test]
+fn what_is_pulled_from_the_open_side_is_still_reached() {
+    let pulled = |head: &str| {
+        FLAP.replace(
+            "B = { like = \"A\", shift = [0, 3.5], hold = { until = \"skin\", why = \"fits the skin\" } }",
+            &format!(
+                "B = {{ like = \"A\", shift = [0, 3.5], called = \"MS20600AD4W2\", head = \"{head}\" }}"
+            ),
+        )
+        .replace("sets = [\"web/B\"]\n", "")
+            + "[steps.last]\nsets = [\"web/B\"]\nafter = [\"skin\"]\n"
+    };
+    let hidden = |head: &str| findings(&pulled(head)).matches("hides flap-left/web: aft, and row B").count();
+    assert_eq!((hidden("forward"), hidden("aft")), (0, 1));
+}
+
 #[test]
 fn a_row_that_waits_for_a_part_and_is_never_set_again() {
     let forgotten = FLAP.replace("adds = [\"rib\"]\nsets = [\"web/A\"]", "adds = [\"rib\"]");
