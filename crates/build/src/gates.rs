@@ -349,7 +349,8 @@ impl World {
         let listing = plan.gate_named(gate).or(before_step).or_else(|| all().find(|&it| lists(it)));
         let now = match listing {
             Some(id) => self.is_next(progress, id),
-            None => gate.is_empty(),
+            // No gate, or one that the plan has no more: nothing else would bring it back.
+            None => true,
         };
         OwedReport {
             act: act.id.clone(),

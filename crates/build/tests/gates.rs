@@ -289,6 +289,71 @@ fn what_a_changed_plan_leaves_behind_waits_for_a_decision() {
     assert!(world.owed(&world.progress()).iter().all(|it| it.sort != "plan"));
 }
 
+/// What was let pass of one hole is not let pass of another that has its number now, nor of the next rivet in it.
+#[test]
+fn what_was_let_pass_stays_with_its_own_fastener() {
+    let kit = Kit::new();
+    kit.taken(json!({ "kind": "step-done", "step": "fin/prime-1" }));
+    kit.set(&["fin/spar/E"]);
+    let all = |kit: &Kit| -> Vec<Value> {
+        let blockers = kit.gate("fin/close").blockers;
+        let reason = |it: &BlockerReport| json!({ "keys": it.keys, "who": "N. N.", "role": "designer", "why": "agreed" });
+        blockers.iter().map(reason).collect()
+    };
+    kit.taken(json!({ "kind": "pass-gate", "gate": "fin/close", "reasons": all(&kit) }));
+    assert!(kit.gate("fin/close").passed);
+    // Drilled out: the hole is empty in another way than when it was let pass.
+    kit.taken(json!({ "kind": "open", "hole": "fin/spar/E/3", "why": "folded" }));
+    let words =
+        |kit: &Kit| -> Vec<String> { kit.gate("fin/close").blockers.into_iter().map(|it| it.what).collect() };
+    assert_eq!(words(&kit), ["fin/spar/E, hole 3: not set"]);
+    // Another rivet is another first article; of the rest of the row that was let pass.
+    kit.taken(json!({ "kind": "set", "holes": ["fin/spar/E/3"] }));
+    assert_eq!(words(&kit).len(), 1, "{:?}", words(&kit));
+    kit.taken(json!({ "kind": "measure", "hole": "fin/spar/E/3", "width": ".175", "height": ".058" }));
+    assert_eq!(words(&kit), Vec::<String>::new());
+    // A hole before the first of row F, which nobody set: what was let pass moves on with its holes.
+    kit.edit(
+        "plan/fin.toml",
+        "F = { from = [11, 1.1083], to = [23.5, 1.0042], count = 11",
+        "F = { from = [9.75, 1.118_71], to = [23.5, 1.0042], count = 12",
+    );
+    let found = words(&kit);
+    assert_eq!(found, ["fin/spar/F, hole 1: not set"], "only the new hole");
+}
+
+/// A line of the plan goes, and the rivets stay: that waits for a decision, at every gate of the assembly.
+#[test]
+fn a_rivet_whose_row_is_gone_is_not_forgotten() {
+    let kit = Kit::new();
+    kit.taken(json!({ "kind": "step-done", "step": "fin/prime-1" }));
+    kit.set_and_measure(&["fin/spar/E"]);
+    kit.edit(
+        "plan/fin.toml",
+        "E = { from = [11, -1.1083], to = [23.5, -1.0042], count = 11,",
+        "E = { from = [12.25, -1.0978], to = [23.5, -1.0042], count = 10,",
+    );
+    let told: Vec<String> =
+        kit.build.world().disagreements().iter().map(|it| format!("{}: {}", it.at, it.what)).collect();
+    assert_eq!(told, ["fin/spar/E, hole 1: gone: set, and not in the plan any more"]);
+    kit.taken(json!({ "kind": "adopt-plan" }));
+    assert!(
+        kit.gate("fin/close")
+            .blockers
+            .iter()
+            .any(|it| it.sort == "plan" && it.what.contains("not in the plan any more"))
+    );
+    // The next change does not tell it once more.
+    kit.edit("plan/fin.toml", "title = \"Fin\"", "title = \"The fin\"");
+    assert!(kit.build.world().disagreements().is_empty());
+    // The gate of something owed is gone as well: it presses now, instead of never.
+    kit.taken(json!({ "kind": "owe", "what": "balance it", "gate": "fin/close" }));
+    kit.edit("plan/fin.toml", "[gates.close]", "[gates.shut]");
+    let world = kit.build.world();
+    let owed = world.owed(&world.progress());
+    assert!(owed.iter().any(|it| it.what == "balance it" && it.now), "{owed:?}");
+}
+
 #[test]
 fn a_bolt_asks_for_its_torque_and_a_batch_for_what_it_primed() {
     let kit = Kit::new();

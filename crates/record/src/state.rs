@@ -9,6 +9,7 @@
 //! An act that two copies of a record both took counts once.
 
 use std::collections::{BTreeMap, HashMap};
+use std::ops::RangeBounds;
 
 use faying_plan::{HoleId, PieceId, Plan};
 use faying_standards::Length;
@@ -158,8 +159,24 @@ impl State {
     /// What a hole that was named under `revision` is called now; nothing where the plan has it no more.
     #[must_use]
     pub fn name_now<'n>(&'n self, name: &'n str, revision: u64) -> &'n str {
+        self.name_through(name, revision + 1..)
+    }
+
+    /// What a hole that was named under `revision` was called in the revision adopted last: without the
+    /// names that a change of the plan is about to give; nothing where it was gone by then.
+    #[must_use]
+    pub fn name_adopted<'n>(&'n self, name: &'n str, revision: u64) -> &'n str {
+        // A range must not end before it begins.
+        if revision >= self.revision {
+            name
+        } else {
+            self.name_through(name, revision + 1..self.revision + 1)
+        }
+    }
+
+    fn name_through<'n>(&'n self, name: &'n str, revisions: impl RangeBounds<u64>) -> &'n str {
         self.renamed
-            .range(revision + 1..)
+            .range(revisions)
             .fold(name, |name, (_, renamed)| renamed.get(name).map_or(name, String::as_str))
     }
 
@@ -455,6 +472,12 @@ impl State {
             .take_while(|(_, act)| !matches!(act.event, Event::HoleOpened(_)))
             .find(|(_, act)| matches!(act.event, Event::HolesSet(_) | Event::SetBefore(_)))
             .map(|(id, _)| id)
+    }
+
+    /// The newest act that took a fastener out of a hole.
+    #[must_use]
+    pub fn opened_by(&self, hole: HoleId) -> Option<ActId> {
+        self.counting(hole).find(|(_, act)| matches!(act.event, Event::HoleOpened(_))).map(|(id, _)| id)
     }
 
     /// The newest measurement of the head that is in a hole now.

@@ -27,20 +27,29 @@ pub struct Blocker {
 
 impl Blocker {
     /// What a reason to let it pass names: as many keys as there are single things in it.
+    ///
+    /// A hole is named with the act that made it what it is: what was let pass of one fastener says
+    /// nothing of the next one in the same hole.
     #[must_use]
     pub fn keys(&self, plan: &Plan, state: &State, gate: GateId) -> Vec<String> {
-        let of_holes = |sort: &str, holes: &[HoleId]| -> Vec<String> {
-            holes.iter().map(|&hole| format!("{sort}:{}", plan.hole_name(hole))).collect()
+        let of_holes = |sort: &str, holes: &[HoleId], by: &dyn Fn(HoleId) -> Option<ActId>| -> Vec<String> {
+            let key = |&hole: &HoleId| {
+                let by = by(hole).map_or("", |act| &state.act(act).id);
+                format!("{sort}:{} {by}", plan.hole_name(hole))
+            };
+            holes.iter().map(key).collect()
         };
         let of_act = |sort: &str, act: ActId| vec![format!("{sort}:{}", state.act(act).id)];
         match &self.what {
-            Block::Unset { holes, .. } | Block::Held { holes, .. } => of_holes("hole", holes),
+            Block::Unset { holes, .. } | Block::Held { holes, .. } => {
+                of_holes("hole", holes, &|hole| state.opened_by(hole))
+            }
             Block::Undone { step } => vec![format!("step:{}", plan.step_name(*step))],
             Block::Owed { act } => of_act("owed", *act),
-            Block::FirstArticle { run, set_up, .. } => vec![format!("first:{run} {set_up}")],
+            Block::FirstArticle { holes, .. } => of_holes("first", holes, &|hole| state.set_by(hole)),
             Block::Outside { act, .. } => of_act("outside", *act),
             Block::Fault { act } => of_act("fault", *act),
-            Block::Torque { holes, .. } => of_holes("torque", holes),
+            Block::Torque { holes, .. } => of_holes("torque", holes, &|hole| state.set_by(hole)),
             Block::Disagrees { act, index } => match &state.act(*act).event {
                 Event::RevisionAdopted(adopted) => {
                     vec![format!("plan:{} {}", state.act(*act).id, adopted.disagreements[*index].key)]
@@ -49,6 +58,33 @@ impl Blocker {
             },
             Block::Need { index } => vec![format!("need:{}", plan[gate].needs[*index])],
         }
+    }
+}
+
+impl Blocker {
+    /// What is left of it of those single things for which `is` says `wanted`; none where that is nothing.
+    fn part(&self, is: &[bool], wanted: bool) -> Option<Self> {
+        let mut part = self.clone();
+        match &mut part.what {
+            Block::Unset { holes, .. }
+            | Block::Held { holes, .. }
+            | Block::FirstArticle { holes, .. }
+            | Block::Torque { holes, .. } => {
+                let mut is = is.iter();
+                holes.retain(|_| is.next() == Some(&wanted));
+                (!holes.is_empty()).then_some(part)
+            }
+            _ => (is.iter().all(|&it| it == wanted)).then_some(part),
+        }
+    }
+}
+
+/// A key as it was written under a revision, with the name that its hole has now.
+fn key_now(state: &State, key: &str, revision: u64) -> String {
+    let hole = ["hole:", "first:", "torque:"].iter().find_map(|sort| Some((sort, key.strip_prefix(sort)?)));
+    match hole.and_then(|(sort, rest)| Some((sort, rest.split_once(' ')?))) {
+        Some((sort, (name, by))) => format!("{sort}{} {by}", state.name_now(name, revision)),
+        None => key.to_owned(),
     }
 }
 
@@ -293,20 +329,27 @@ pub(crate) fn standings(
 fn standing(plan: &Plan, state: &State, gate: GateId, found: Vec<Blocker>) -> GateStanding {
     let name = plan.gate_name(gate);
     let mut passed = None;
-    let mut allowed: HashSet<&str> = HashSet::new();
+    let mut allowed: HashSet<String> = HashSet::new();
     for (id, act) in state.of_kind("gate-passed") {
         if let Event::GatePassed(body) = &act.event
             && body.gate == name
         {
             passed = Some(id);
             // Whatever was let pass once stays so; each has its own who and why.
-            allowed.extend(body.let_pass.iter().flat_map(|it| it.keys.iter().map(String::as_str)));
+            let keys = body.let_pass.iter().flat_map(|it| &it.keys);
+            allowed.extend(keys.map(|key| key_now(state, key, act.revision)));
         }
     }
-    let is_allowed = |it: &Blocker| {
-        !allowed.is_empty() && it.keys(plan, state, gate).iter().all(|key| allowed.contains(key.as_str()))
-    };
-    let (let_pass, blockers) = found.into_iter().partition(is_allowed);
+    if allowed.is_empty() {
+        return GateStanding { gate, blockers: found, let_pass: Vec::new(), passed };
+    }
+    let (mut blockers, mut let_pass) = (Vec::new(), Vec::new());
+    for blocker in found {
+        let is_allowed: Vec<bool> =
+            blocker.keys(plan, state, gate).iter().map(|key| allowed.contains(key)).collect();
+        let_pass.extend(blocker.part(&is_allowed, true));
+        blockers.extend(blocker.part(&is_allowed, false));
+    }
     GateStanding { gate, blockers, let_pass, passed }
 }
 
@@ -481,12 +524,21 @@ impl Listing<'_> {
             let Event::RevisionAdopted(adopted) = &act.event else { continue };
             for (index, it) in adopted.disagreements.iter().enumerate() {
                 let here = |name: &String| self.has_place(self.state.name_now(name, adopted.number));
-                if it.holes.iter().chain([&it.at]).any(here) && self.state.answer(&act.id, &it.key).is_none()
+                // What is gone, and what was primed, has no hole: every gate of its assembly asks for it.
+                let without_hole = it.holes.is_empty() && self.asks_of_assembly(&it.at);
+                if (without_hole || it.holes.iter().chain([&it.at]).any(here))
+                    && self.state.answer(&act.id, &it.key).is_none()
                 {
                     found.push(self.blocker(Block::Disagrees { act: id, index }));
                 }
             }
         }
+    }
+
+    /// Whether the gate asks for work of the assembly that a place begins with.
+    fn asks_of_assembly(&self, at: &str) -> bool {
+        let assembly = at.split('/').next().and_then(|id| self.plan.assembly_named(id));
+        assembly.is_some_and(|id| self.scope.steps.iter().any(|&step| self.plan[step].assembly == id))
     }
 
     fn needs(&self, found: &mut Vec<Blocker>) {

@@ -37,7 +37,7 @@ pub fn disagreements(
     for hole in (0..old.plan.holes.len()).map(HoleId::from_index) {
         let name = old.plan.hole_name(hole);
         let now = new_names.get(name.as_str()).copied().unwrap_or(&name);
-        // A hole that is gone is an orphan of the record, which names it.
+        // What is gone is told below, from the record.
         let Some(there) = new.plan.hole_named(now) else { continue };
         if state.status(there) != HoleStatus::Set {
             continue;
@@ -56,8 +56,36 @@ pub fn disagreements(
             what,
         })
         .collect();
+    list.extend(gone(old.plan, state));
     list.extend(pieces(old.plan, new.plan, state));
     list
+}
+
+/// Fasteners in holes that the new plan has no more: a rivet is still there when its line is not.
+fn gone(old: &Plan, state: &State) -> Vec<Disagreement> {
+    let mut is_set: BTreeMap<HoleId, bool> = BTreeMap::new();
+    for (name, id) in state.orphans.iter().filter(|(_, id)| state.counts(*id)) {
+        let act = state.act(*id);
+        // What was gone before is told already.
+        let Some(hole) = old.hole_named(state.name_adopted(name, act.revision)) else { continue };
+        match act.event {
+            Event::HolesSet(_) | Event::SetBefore(_) => is_set.insert(hole, true),
+            Event::HoleOpened(_) => is_set.insert(hole, false),
+            _ => None,
+        };
+    }
+    let mut rows: BTreeMap<String, Vec<HoleId>> = BTreeMap::new();
+    for (hole, _) in is_set.into_iter().filter(|(_, set)| *set) {
+        rows.entry(old.row_name(old[hole].row)).or_default().push(hole);
+    }
+    rows.into_iter()
+        .map(|(row, holes)| Disagreement {
+            key: format!("{row}:gone"),
+            at: format!("{row}, {}", old.hole_range(&holes)),
+            holes: Vec::new(),
+            what: "gone: set, and not in the plan any more".to_owned(),
+        })
+        .collect()
 }
 
 /// A short word for what is otherwise: a decision names it.
