@@ -483,9 +483,12 @@ fn published(folder: &Path) -> HashMap<String, Best> {
 /// Most work for an instance, a small part of the ten seconds of the measurements.
 const WORK: u64 = 400_000_000;
 
-/// Every instance at hand: the optimum of those with 30 jobs, all others within 3 % of the best
-/// known, and no bound above what some schedule reaches. It ends where that is reached; how near
-/// it comes in ten seconds is measured by the clock, in `docs/scheduling.md`.
+/// Needs more than [`WORK`] for 2 %, in one thread: 115 slots here, 112 or 113 in ten seconds of two.
+const HARDEST: &str = "j6013_1.sm";
+
+/// Every instance at hand: the optimum of those with 30 jobs, all others within 2 % of the best
+/// known ([`HARDEST`] within 3 %), and no bound above what some schedule reaches. It ends where that
+/// is reached; how near it comes in ten seconds is measured by the clock, in `docs/scheduling.md`.
 #[test]
 fn published_instances() {
     let folder = reference();
@@ -502,7 +505,11 @@ fn published_instances() {
         let Some(best) = best.get(&name) else { continue };
         seen += 1;
         let problem = read(&std::fs::read_to_string(&path).unwrap()).unwrap();
-        let enough = if name.starts_with("j30") { best.most } else { best.most * 103 / 100 };
+        let enough = match name.as_str() {
+            name if name.starts_with("j30") => best.most,
+            HARDEST => best.most * 103 / 100,
+            _ => best.most * 102 / 100,
+        };
         let solution = solve(&problem, &options(1), &mut |progress| {
             progress.makespan <= enough || progress.work >= WORK
         });
