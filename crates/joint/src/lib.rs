@@ -10,10 +10,12 @@
 pub mod callout;
 mod check;
 pub mod constants;
+pub mod examine;
 pub mod force;
 pub mod head;
 pub mod judge;
 pub mod odds;
+pub mod ruling;
 pub mod seats;
 pub mod side;
 pub mod spacing;
