@@ -2,6 +2,8 @@
 //!
 //! A refusal says why; nothing is taken in part without saying so.
 
+use std::collections::BTreeMap;
+
 use faying_joint::in_force;
 use faying_joint::judge::{Defects, Measured, Verdict, judge};
 use faying_joint::seats::ShopSeat;
@@ -17,6 +19,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::world::World;
 
+pub(crate) mod fault;
 mod gate;
 mod mark;
 
@@ -204,6 +207,9 @@ pub enum ActKind {
         // `at` is when, beside it in the same object.
         #[serde(default, rename = "place", alias = "at")]
         at: String,
+        /// The holes, where it is about several.
+        #[serde(default)]
+        holes: Vec<String>,
         /// Why.
         #[serde(default)]
         why: String,
@@ -324,6 +330,34 @@ pub enum ActKind {
         /// What.
         what: String,
     },
+    /// Something of holes or their rivets was measured or seen, beside the size of a shop head.
+    Examine {
+        /// At which holes.
+        holes: Vec<String>,
+        /// What: the word of an [`faying_joint::examine::Aspect`].
+        aspect: String,
+        /// With what it was measured.
+        #[serde(default)]
+        instrument: String,
+        /// What was seen, in words.
+        #[serde(default)]
+        words: String,
+        /// Its fields by their names, as typed.
+        #[serde(flatten)]
+        typed: BTreeMap<String, String>,
+    },
+    /// A question about a fault went out.
+    Ask {
+        /// The id of the act that found the fault.
+        about: String,
+        /// Who was asked.
+        who: String,
+        /// What they are to the build.
+        role: String,
+        /// What was asked beside the printed question.
+        #[serde(default)]
+        words: String,
+    },
     /// Something is decided.
     Decide {
         /// The id of the act it is about.
@@ -395,6 +429,7 @@ impl ActKind {
             | Self::Hold { holes, .. }
             | Self::Torque { holes, .. }
             | Self::Fault { holes, .. }
+            | Self::Examine { holes, .. }
             | Self::Photograph { about: holes, .. } => {
                 for hole in holes {
                     *hole = now(hole);
@@ -407,7 +442,14 @@ impl ActKind {
             }
             Self::Open { hole, .. } | Self::Measure { hole, .. } => *hole = now(hole),
             Self::Note { about, .. } if about.contains('/') => *about = now(about),
-            Self::Owe { at, .. } if at.contains('/') => *at = now(at),
+            Self::Owe { at, holes, .. } => {
+                if at.contains('/') {
+                    *at = now(at);
+                }
+                for hole in holes {
+                    *hole = now(hole);
+                }
+            }
             _ => {}
         }
         act
@@ -494,7 +536,7 @@ pub(crate) fn check(world: &World, act: &ActKind, at: &str) -> Checked {
             Ok((StepDone { step: step.clone(), note: String::new() }.into(), String::new()))
         }
         ActKind::WorkDone { step, parts, rows, note } => mark::work_done(world, step, parts, rows, note),
-        ActKind::Owe { what, at, why, gate } => gate::owe(world, what, at, why, gate),
+        ActKind::Owe { what, at, holes, why, gate } => gate::owe(world, what, at, holes, why, gate),
         ActKind::OwedDone { owed, how } => gate::owed_done(world, owed, how),
         ActKind::Hold { holes, why, until } => gate::hold(world, holes, why, until),
         ActKind::LiftHold { hold, why } => gate::lift(world, hold, why),
@@ -507,6 +549,10 @@ pub(crate) fn check(world: &World, act: &ActKind, at: &str) -> Checked {
         ActKind::Clock { step } => mark::clock(world, step),
         ActKind::Worked { step, time, people, note } => mark::worked(world, step, time, people, note, at),
         ActKind::Fault { holes, at, what } => gate::fault(world, holes, at, what),
+        ActKind::Examine { holes, aspect, instrument, words, typed } => {
+            fault::examine(world, holes, aspect, instrument, words, typed)
+        }
+        ActKind::Ask { about, who, role, words } => fault::ask(world, about, who, role, words),
         ActKind::Decide { about, key, what, who, role } => gate::decide(world, about, key, what, who, role),
         ActKind::Undo { act, why } => {
             let id = world.state.act_with_id(act).ok_or("there is no such act to take back")?;

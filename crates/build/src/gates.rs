@@ -2,9 +2,10 @@
 
 use std::collections::HashMap;
 
+use faying_joint::examine::Aspect;
 use faying_plan::{GateId, HoleId, NeedSort, Role, StepId};
 use faying_record::{Act, ActId, Event};
-use faying_sequence::{Block, Blocker, Progress, StepState};
+use faying_sequence::{Block, Blocker, Progress, StepState, examined_open};
 use serde::Serialize;
 
 use crate::world::World;
@@ -78,6 +79,20 @@ pub struct OwedReport {
 }
 
 impl World {
+    /// Where something was examined, and what was found: `flap-left/web/A/7`, `Edge distance: outside`.
+    #[must_use]
+    pub fn examined_words(&self, act: ActId) -> (String, String) {
+        let act: &Act = self.state.act(act);
+        let Event::Examined(it) = &act.event else { return (String::new(), String::new()) };
+        let now: Vec<&str> =
+            it.holes.iter().map(|name| self.state.name_now(name.as_str(), act.revision)).collect();
+        let at = now.first().copied().unwrap_or_default().to_owned();
+        let title = Aspect::named(&it.aspect).map_or(it.aspect.as_str(), |it| it.title());
+        let more = if now.len() > 1 { format!(" and {} more", now.len() - 1) } else { String::new() };
+        let words = if it.words.is_empty() { String::new() } else { format!(", {}", it.words) };
+        (at, format!("{title}{words}{more}"))
+    }
+
     /// The first holes of a list in words: `row A, holes 1 to 4`.
     fn holes_words(&self, holes: &[HoleId]) -> String {
         let plan = self.plan();
@@ -127,8 +142,20 @@ impl World {
                     fault.holes.first().map_or(fault.at.as_str(), String::as_str),
                     fault.what
                 ),
+                Event::Examined(_) => {
+                    let (at, what) = self.examined_words(*act);
+                    format!("fault at {at}: {what}")
+                }
                 _ => String::new(),
             },
+            Block::Replaced { holes, .. } => {
+                let heads = if holes.len() == 1 {
+                    "a rivet took the place of another and its head is"
+                } else {
+                    "rivets took the place of others and their heads are"
+                };
+                format!("{}: {heads} not measured", self.holes_words(holes))
+            }
             Block::Torque { holes, .. } => {
                 let bolts = if holes.len() == 1 { "this bolt is" } else { "these bolts are" };
                 format!("{}: {bolts} not torqued", self.holes_words(holes))
@@ -185,14 +212,20 @@ impl World {
                 "measure a head of them".to_owned(),
                 holes.first().map_or_else(String::new, |&hole| hole_page(hole)),
             ),
-            Block::Outside { hole, .. } => (
+            Block::Outside { act, .. } => (
                 "outside",
                 "squeeze it again, drill it out, or let the designer decide".to_owned(),
-                hole_page(*hole),
+                format!("/fault/{}", self.state.act(*act).id),
             ),
             Block::Fault { act } => {
-                ("fault", "let whoever has the authority decide".to_owned(), owed_page(*act))
+                let link = format!("/fault/{}", self.state.act(*act).id);
+                ("fault", "let whoever has the authority decide".to_owned(), link)
             }
+            Block::Replaced { holes, .. } => (
+                "first-article",
+                "measure their heads".to_owned(),
+                holes.first().map_or_else(String::new, |&hole| hole_page(hole)),
+            ),
             Block::Torque { holes, .. } => (
                 "torque",
                 "torque them, and mark it".to_owned(),
@@ -296,8 +329,21 @@ impl World {
             {
                 let at = fault.holes.first().unwrap_or(&fault.at);
                 let at = self.state.name_now(at, act.revision).to_owned();
-                list.push(self.owed_report(progress, act, "", "fault", (&fault.what, &at, "", "")));
+                let why = self.asked_words(&act.id);
+                list.push(self.owed_report(progress, act, "", "fault", (&fault.what, &at, &why, "")));
             }
+        }
+        for (act, hole) in self.outside_open() {
+            let at = self.plan().hole_name(hole);
+            let why = self.asked_words(&act.id);
+            let what = "its head was measured outside the limits";
+            list.push(self.owed_report(progress, act, "", "outside", (what, &at, &why, "")));
+        }
+        for fault in examined_open(self.plan(), &self.state) {
+            let act = self.state.act(fault.act);
+            let (at, what) = self.examined_words(fault.act);
+            let why = self.asked_words(&act.id);
+            list.push(self.owed_report(progress, act, "", "fault", (&what, &at, &why, "")));
         }
         for (_, act) in self.state.of_kind("revision-adopted") {
             let Event::RevisionAdopted(adopted) = &act.event else { continue };
@@ -319,6 +365,29 @@ impl World {
             ))
         });
         list
+    }
+
+    /// Heads that were measured outside their limits, are still in, and on which nobody has decided.
+    fn outside_open(&self) -> Vec<(&Act, HoleId)> {
+        let open = |(id, act): (ActId, _)| {
+            let act: &Act = act;
+            let Event::HeadMeasured(head) = &act.event else { return None };
+            if head.verdict != "outside" || self.state.answer(&act.id, "").is_some() {
+                return None;
+            }
+            let hole = self.plan().hole_named(self.state.name_now(&head.hole, act.revision))?;
+            let newest = self.state.measured(hole).is_some_and(|it| it.act == id);
+            (self.is_set(hole) && newest).then_some((act, hole))
+        };
+        self.state.of_kind("head-measured").filter_map(open).collect()
+    }
+
+    /// Who was asked about a fault, and when; nothing where nobody was.
+    #[must_use]
+    pub fn asked_words(&self, fault: &str) -> String {
+        self.state.asked(fault).map_or_else(String::new, |(id, asked)| {
+            format!("{} was asked on {}", asked.who, self.state.act(id).at.get(..10).unwrap_or(""))
+        })
     }
 
     fn owed_report(
@@ -363,7 +432,10 @@ impl World {
             gate_title: listing.map_or_else(String::new, |id| self.gate_title(id)),
             now,
             since: act.at.clone(),
-            link: self.page_of(at),
+            link: match sort {
+                "fault" | "outside" => format!("/fault/{}", act.id),
+                _ => self.page_of(at),
+            },
         }
     }
 
@@ -421,6 +493,8 @@ impl World {
         let Some(act) = self.state.act_with_id(&owed.act).map(|id| self.state.act(id)) else { return places };
         let holes = match &act.event {
             Event::HoldPlaced(hold) => &hold.holes[..],
+            Event::Examined(examined) => &examined.holes[..],
+            Event::Owed(owed) => &owed.holes[..],
             Event::FaultFound(fault) => {
                 places.push(fault.at.clone());
                 &fault.holes[..]

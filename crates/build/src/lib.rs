@@ -18,6 +18,7 @@ mod evening;
 mod folder;
 mod gates;
 mod learned;
+mod look_back;
 mod photographs;
 mod plan_page;
 pub mod report;
@@ -38,6 +39,7 @@ pub use evening::{BatchReport, CuringReport, ForecastReport, NextGate, NextRepor
 pub use folder::{Folder, PLAN_FOLDER, RECORD_FILE, gate_practices};
 pub use gates::{BlockerReport, GateReport, OwedReport, anchor, waiting, waiting_until, waiting_words};
 pub use learned::LearnedFigure;
+pub use look_back::Shared;
 pub use photographs::{OriginalError, PHOTO_FOLDER, PhotographReport, Picture};
 pub use plan_page::{
     ArcReport, ClosedRow, ClosingReport, CurveReport, FinishReport, LaneReport, LineReport, OpenStep,

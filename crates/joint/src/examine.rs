@@ -213,6 +213,12 @@ impl Aspect {
         )
     }
 
+    /// Whether its name alone says what is wrong; else it takes readings or words.
+    #[must_use]
+    pub const fn is_plain(self) -> bool {
+        matches!(self, Self::Clinched | Self::Loose)
+    }
+
     /// Whether it takes a rivet in the hole.
     #[must_use]
     pub const fn takes_rivet(self) -> bool {

@@ -341,6 +341,9 @@ pub struct Owed {
     /// Where: a hole, a row, a piece, a step; empty for the whole build.
     #[serde(default)]
     pub at: String,
+    /// The holes it is about, where there are several and no row has just them.
+    #[serde(default)]
+    pub holes: Vec<String>,
     /// Why it was put off.
     #[serde(default)]
     pub why: String,
@@ -502,6 +505,64 @@ pub struct FaultFound {
     pub what: String,
 }
 
+/// One reading of something that was examined.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ReadingTaken {
+    /// Its name: `depth`, `count`.
+    pub name: String,
+    /// A length, as measured.
+    #[serde(with = "nanometres", default)]
+    pub length: Option<Length>,
+    /// A count.
+    #[serde(default)]
+    pub count: Option<u32>,
+    /// A word: `yes`, or one of several.
+    #[serde(default)]
+    pub word: String,
+}
+
+/// Something of holes or their rivets was measured or seen, beside the size of a shop head.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Examined {
+    /// At which holes.
+    pub holes: Vec<String>,
+    /// What was looked at: `hole`, `edge`, `cracks`.
+    pub aspect: String,
+    /// What was read.
+    #[serde(default)]
+    pub readings: Vec<ReadingTaken>,
+    /// With what.
+    #[serde(default)]
+    pub instrument: String,
+    /// The rule it was held against.
+    #[serde(default)]
+    pub rule: String,
+    /// What that said then: `inside`, `outside` or `not judged`.
+    #[serde(default)]
+    pub verdict: String,
+    /// What was seen, in words.
+    #[serde(default)]
+    pub words: String,
+    /// Whether it is a fault that somebody must decide on.
+    #[serde(default)]
+    pub stands: bool,
+}
+
+/// A question about a fault went to whoever may decide on it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Asked {
+    /// The id of the act that found the fault.
+    pub about: String,
+    /// Who was asked.
+    pub who: String,
+    /// What they are to the build.
+    #[serde(default)]
+    pub role: String,
+    /// What was asked beside what the printed question says.
+    #[serde(default)]
+    pub words: String,
+}
+
 /// Something was decided, and on whose authority.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Decided {
@@ -633,6 +694,10 @@ events! {
     Worked(Worked) = "worked", 1;
     /// Something is wrong.
     FaultFound(FaultFound) = "fault-found", 1;
+    /// Something was measured or seen.
+    Examined(Examined) = "examined", 1;
+    /// A question went to whoever may decide.
+    Asked(Asked) = "asked", 1;
     /// Something was decided.
     Decided(Decided) = "decided", 1;
     /// An earlier act was taken back.
@@ -679,7 +744,9 @@ impl Event {
             Self::HoldPlaced(body) => &body.holes,
             Self::Torqued(body) => &body.holes,
             Self::FaultFound(body) => &body.holes,
+            Self::Examined(body) => &body.holes,
             Self::Photographed(body) => &body.about,
+            Self::Owed(body) if !body.holes.is_empty() => &body.holes,
             Self::Owed(body) if !body.at.is_empty() => std::slice::from_ref(&body.at),
             Self::NoteMade(body) if !body.about.is_empty() => std::slice::from_ref(&body.about),
             _ => &[],

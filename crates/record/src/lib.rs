@@ -16,10 +16,10 @@ mod state;
 
 pub use envelope::{Envelope, EnvelopeError};
 pub use event::{
-    BagChecked, BenchTemperature, ClockStarted, ConstantsAdopted, CouponProven, Decided, Disagreement, Event,
-    FaultFound, GatePassed, HeadMeasured, HoldLifted, HoldPlaced, HoleOpened, HolesSet, LearnedValue,
-    LetPass, Looked, NoteMade, Owed, OwedDone, Photographed, RevisionAdopted, RunChanged, RunEnded,
-    RunStarted, SetBefore, SetUpFrozen, StepDone, Torqued, Undone, WorkDone, Worked,
+    Asked, BagChecked, BenchTemperature, ClockStarted, ConstantsAdopted, CouponProven, Decided, Disagreement,
+    Event, Examined, FaultFound, GatePassed, HeadMeasured, HoldLifted, HoldPlaced, HoleOpened, HolesSet,
+    LearnedValue, LetPass, Looked, NoteMade, Owed, OwedDone, Photographed, ReadingTaken, RevisionAdopted,
+    RunChanged, RunEnded, RunStarted, SetBefore, SetUpFrozen, StepDone, Torqued, Undone, WorkDone, Worked,
 };
 pub use moment::{day_number, seconds_of};
 pub use state::{Act, ActId, HoleStatus, Measurement, RunState, State};

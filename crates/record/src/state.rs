@@ -15,7 +15,9 @@ use faying_plan::{HoleId, PieceId, Plan};
 use faying_standards::Length;
 
 use crate::envelope::Envelope;
-use crate::event::{Event, HeadMeasured, HoldPlaced, LearnedValue, SetUpFrozen, StepDone, WorkDone};
+use crate::event::{
+    Asked, Event, Examined, HeadMeasured, HoldPlaced, LearnedValue, SetUpFrozen, StepDone, WorkDone,
+};
 
 /// A position in [`State::acts`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -492,6 +494,29 @@ impl State {
                 Event::HeadMeasured(head) => Some(Measurement { act: id, head }),
                 _ => None,
             })
+    }
+
+    /// How many fasteners were taken out of a hole so far.
+    #[must_use]
+    pub fn removals(&self, hole: HoleId) -> usize {
+        self.counting(hole).filter(|(_, act)| matches!(act.event, Event::HoleOpened(_))).count()
+    }
+
+    /// What was measured or seen of a hole beside the size of its head, newest first: acts that count.
+    pub fn examined(&self, hole: HoleId) -> impl Iterator<Item = (ActId, &Examined)> {
+        self.counting(hole).filter_map(|(id, act)| match &act.event {
+            Event::Examined(examined) => Some((id, examined)),
+            _ => None,
+        })
+    }
+
+    /// The newest question that went out about a fault.
+    #[must_use]
+    pub fn asked(&self, about: &str) -> Option<(ActId, &Asked)> {
+        self.of_kind("asked").rev().find_map(|(id, act)| match &act.event {
+            Event::Asked(asked) if asked.about == about => Some((id, asked)),
+            _ => None,
+        })
     }
 
     /// How many heads in these holes were found outside their limits after an act.

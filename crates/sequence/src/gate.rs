@@ -14,6 +14,7 @@ use faying_plan::{AssemblyId, Gate, GateId, HoleId, NeedSort, Plan, RowId, StepI
 use faying_record::{ActId, Event, HoleStatus, State};
 
 use crate::closing::hidden_by;
+use crate::fault::{OpenFault, examined_open};
 use crate::open::Sequence;
 
 /// Something that stands against passing a gate.
@@ -47,6 +48,7 @@ impl Blocker {
             Block::Undone { step } => vec![format!("step:{}", plan.step_name(*step))],
             Block::Owed { act } => of_act("owed", *act),
             Block::FirstArticle { holes, .. } => of_holes("first", holes, &|hole| state.set_by(hole)),
+            Block::Replaced { holes, .. } => of_holes("replaced", holes, &|hole| state.set_by(hole)),
             Block::Outside { act, .. } => of_act("outside", *act),
             Block::Fault { act } => of_act("fault", *act),
             Block::Torque { holes, .. } => of_holes("torque", holes, &|hole| state.set_by(hole)),
@@ -69,6 +71,7 @@ impl Blocker {
             Block::Unset { holes, .. }
             | Block::Held { holes, .. }
             | Block::FirstArticle { holes, .. }
+            | Block::Replaced { holes, .. }
             | Block::Torque { holes, .. } => {
                 let mut is = is.iter();
                 holes.retain(|_| is.next() == Some(&wanted));
@@ -81,7 +84,9 @@ impl Blocker {
 
 /// A key as it was written under a revision, with the name that its hole has now.
 fn key_now(state: &State, key: &str, revision: u64) -> String {
-    let hole = ["hole:", "first:", "torque:"].iter().find_map(|sort| Some((sort, key.strip_prefix(sort)?)));
+    let hole = ["hole:", "first:", "replaced:", "torque:"]
+        .iter()
+        .find_map(|sort| Some((sort, key.strip_prefix(sort)?)));
     match hole.and_then(|(sort, rest)| Some((sort, rest.split_once(' ')?))) {
         Some((sort, (name, by))) => format!("{sort}{} {by}", state.name_now(name, revision)),
         None => key.to_owned(),
@@ -137,6 +142,13 @@ pub enum Block {
     Fault {
         /// The act that found it.
         act: ActId,
+    },
+    /// Rivets that took the place of others, and whose heads nobody has measured.
+    Replaced {
+        /// Their row.
+        row: RowId,
+        /// Which.
+        holes: Vec<HoleId>,
     },
     /// Bolts without a torque.
     Torque {
@@ -274,6 +286,10 @@ struct Facts {
     torque: Vec<HoleId>,
     /// Heads that were measured outside, with the measurement.
     outside: Vec<(HoleId, ActId)>,
+    /// Rivets that took the place of others and are not measured.
+    replaced: Vec<HoleId>,
+    /// Faults that were examined and are not decided, with the holes at which they stand.
+    examined: Vec<OpenFault>,
     /// Set-ups of which no head is measured.
     articles: BTreeMap<Article, Vec<HoleId>>,
 }
@@ -284,6 +300,8 @@ impl Facts {
             unset: Vec::new(),
             torque: Vec::new(),
             outside: Vec::new(),
+            replaced: Vec::new(),
+            examined: examined_open(plan, state),
             articles: first_articles(plan, state),
         };
         let any_held = state.of_kind("hold-placed").next().is_some();
@@ -297,7 +315,11 @@ impl Facts {
             if plan.is_bolt(hole) && state.torqued(hole).is_none() {
                 facts.torque.push(hole);
             }
-            if let Some(measured) = state.measured(hole)
+            let measured = state.measured(hole);
+            if measured.is_none() && plan[plan[hole].row].rivet.is_some() && state.opened_by(hole).is_some() {
+                facts.replaced.push(hole);
+            }
+            if let Some(measured) = measured
                 && measured.head.verdict == "outside"
                 && state.answer(&state.act(measured.act).id, "").is_none()
             {
@@ -368,6 +390,10 @@ fn first_articles(plan: &Plan, state: &State) -> BTreeMap<Article, Vec<HoleId>> 
         }
         let Some(by) = state.set_by(hole) else { continue };
         let Event::HolesSet(set) = &state.act(by).event else { continue };
+        // A single rivet in the place of another is asked for by itself.
+        if set.run.is_empty() && state.opened_by(hole).is_some() {
+            continue;
+        }
         let set_up = if set.run.is_empty() { plan.row_name(row) } else { set.set_up.clone() };
         articles.entry((set.run.clone(), set_up)).or_default().push(hole);
     }
@@ -456,8 +482,8 @@ impl Listing<'_> {
                 continue;
             }
             let of_this = owed.gate == self.plan.gate_name(self.gate);
-            let at = self.state.name_now(&owed.at, act.revision);
-            if of_this || self.stands_earlier(&owed.gate) || self.has_place(at) {
+            let here = |at: &String| self.has_place(self.state.name_now(at, act.revision));
+            if of_this || self.stands_earlier(&owed.gate) || owed.holes.iter().chain([&owed.at]).any(here) {
                 found.push(self.blocker(Block::Owed { act: id }));
             }
         }
@@ -499,6 +525,8 @@ impl Listing<'_> {
                 found.push(self.blocker(what));
             }
         }
+        let replaced = self.facts.replaced.iter().copied().filter(|&hole| self.has(hole));
+        found.extend(self.by_row(replaced, |row, holes| Block::Replaced { row, holes }));
         for &(hole, act) in self.facts.outside.iter().filter(|(hole, _)| self.has(*hole)) {
             found.push(self.blocker(Block::Outside { act, hole }));
         }
@@ -510,6 +538,16 @@ impl Listing<'_> {
             let here = |name: &String| self.has_place(self.state.name_now(name, act.revision));
             if fault.holes.iter().chain([&fault.at]).any(here) && self.state.answer(&act.id, "").is_none() {
                 found.push(self.blocker(Block::Fault { act: id }));
+            }
+        }
+        for fault in &self.facts.examined {
+            let here = |&hole: &HoleId| self.has(hole);
+            // Of a hole that the plan has no more nobody knows where it lay: every gate of its assembly asks.
+            let gone = fault.holes.is_empty()
+                && matches!(&self.state.act(fault.act).event, Event::Examined(it)
+                    if it.holes.iter().any(|name| self.asks_of_assembly(name)));
+            if gone || fault.holes.iter().any(here) {
+                found.push(self.blocker(Block::Fault { act: fault.act }));
             }
         }
     }

@@ -14,10 +14,13 @@ use crate::world::World;
 /// What `hands` are: left and right told apart before anything is permanent.
 pub(super) const HANDS: &str = "hands";
 
-pub(super) fn owe(world: &World, what: &str, at: &str, why: &str, gate: &str) -> Checked {
+pub(super) fn owe(world: &World, what: &str, at: &str, holes: &[String], why: &str, gate: &str) -> Checked {
     let what = filled(what, "what is put off: torque the pivot bolt")?;
     let (at, gate) = (at.trim(), gate.trim());
     known_place(world.plan(), at)?;
+    for name in holes {
+        super::find(world, name)?;
+    }
     if !gate.is_empty() {
         known_gate(world.plan(), gate)?;
     }
@@ -26,7 +29,8 @@ pub(super) fn owe(world: &World, what: &str, at: &str, why: &str, gate: &str) ->
     } else {
         String::new()
     };
-    let owed = Owed { what, at: at.to_owned(), why: why.trim().to_owned(), gate: gate.to_owned() };
+    let holes = holes.to_vec();
+    let owed = Owed { what, at: at.to_owned(), holes, why: why.trim().to_owned(), gate: gate.to_owned() };
     Ok((owed.into(), says))
 }
 
@@ -50,6 +54,15 @@ pub(super) fn owed_done(world: &World, owed: &str, how: &str) -> Checked {
     if evidence.is_empty() && how.is_empty() {
         return Err("nothing shows that it is done: measure, torque or photograph it, or say how".to_owned());
     }
+    let left = world.owed_left(owed);
+    if let (Some(first), true) = (left.first(), how.is_empty()) {
+        return Err(match left.len() {
+            1 => format!("nothing was recorded at {first} since; look at it too, or say how it was done"),
+            more => format!(
+                "nothing was recorded at {more} of them since, such as {first}; look at them too, or say how it was done"
+            ),
+        });
+    }
     Ok((OwedDone { owed: owed.to_owned(), how, evidence }.into(), String::new()))
 }
 
@@ -63,6 +76,7 @@ fn shows(event: &Event, at: &str, owed: &str) -> bool {
     };
     match event {
         Event::HeadMeasured(it) => here(&it.hole),
+        Event::Examined(it) => it.holes.iter().any(here),
         Event::Torqued(it) => it.holes.iter().any(here),
         Event::Photographed(it) => it.about.iter().any(here),
         Event::HolesSet(it) => it.holes.iter().any(here),
@@ -218,8 +232,8 @@ pub(super) fn decide(
     let id =
         state.act_with_id(about).ok_or("there is nothing of this kind to decide on; load the page again")?;
     let open = match &state.act(id).event {
-        Event::FaultFound(_) => key.is_empty(),
-        Event::HeadMeasured(head) => key.is_empty() && head.verdict == "outside",
+        _ if key.is_empty() && state.answer(about, "").is_none() => world.is_open_fault(about),
+        Event::FaultFound(_) | Event::HeadMeasured(_) | Event::Examined(_) => key.is_empty(),
         Event::RevisionAdopted(adopted) => adopted.disagreements.iter().any(|it| it.key == key),
         _ => false,
     };
@@ -263,12 +277,12 @@ fn known_place(plan: &Plan, at: &str) -> Result<(), String> {
 }
 
 /// A text that must say something.
-fn filled(text: &str, what: &str) -> Result<String, String> {
+pub(super) fn filled(text: &str, what: &str) -> Result<String, String> {
     let text = text.trim();
     if text.is_empty() { Err(format!("write {what}")) } else { Ok(text.to_owned()) }
 }
 
-fn role(word: &str) -> Result<Role, String> {
+pub(super) fn role(word: &str) -> Result<Role, String> {
     Role::read(word).ok_or_else(|| {
         let words: Vec<&str> = Role::ALL.iter().map(|role| role.word()).collect();
         format!("\"{word}\" is nobody's role; choose one of {}", words.join(", "))
@@ -282,7 +296,31 @@ impl World {
         let Some(id) = self.state.act_with_id(owed) else { return Vec::new() };
         let Event::Owed(body) = &self.state.act(id).event else { return Vec::new() };
         let since = self.state.acts().iter().skip(id.0 as usize + 1);
-        since.filter(|later| later.undone_by.is_none() && shows(&later.event, &body.at, owed)).collect()
+        since
+            .filter(|later| later.undone_by.is_none())
+            .filter(|later| {
+                (!body.at.is_empty() || body.holes.is_empty()) && shows(&later.event, &body.at, owed)
+                    || body.holes.iter().any(|hole| shows(&later.event, hole, owed))
+            })
+            .collect()
+    }
+
+    /// Those holes of something owed at which nothing was recorded since, by the names they have now.
+    #[must_use]
+    pub fn owed_left(&self, owed: &str) -> Vec<String> {
+        let Some(id) = self.state.act_with_id(owed) else { return Vec::new() };
+        let act = self.state.act(id);
+        let Event::Owed(body) = &act.event else { return Vec::new() };
+        let now = body.holes.iter().map(|name| self.state.name_now(name, act.revision));
+        // What was drilled out is not looked at any more.
+        let dealt = |name: &&str| {
+            let Some(hole) = self.plan().hole_named(name) else { return true };
+            let later = self.state.history(hole).iter().filter(|&&it| it > id && self.state.counts(it));
+            later.map(|&it| &self.state.act(it).event).any(|event| {
+                matches!(event, Event::HeadMeasured(_) | Event::Examined(_) | Event::HoleOpened(_))
+            })
+        };
+        now.filter(|name| !dealt(name)).map(str::to_owned).collect()
     }
 
     /// Whether left and right must be told apart before the first permanent rivet of an assembly, and are not.

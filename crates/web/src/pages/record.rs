@@ -152,6 +152,8 @@ fn plain(world: &World, act: &Act) -> String {
         Event::ClockStarted(_) => "clock started".to_owned(),
         Event::Worked(body) => format!("worked {}", hours(body.minutes)),
         Event::FaultFound(body) => format!("fault: {}", body.what),
+        Event::Examined(body) => lower_first(&examined(body)),
+        Event::Asked(body) => format!("{} was asked", body.who),
         Event::Decided(body) => format!("decided: {}", body.what),
         Event::Undone(_) => "taking back".to_owned(),
         Event::Unknown { kind, .. } => kind.clone(),
@@ -222,6 +224,7 @@ pub fn words(world: &World, act: &Act) -> Markup {
         },
         Event::Owed(body) => html! {
             "Put off: " (body.what)
+            @if !body.holes.is_empty() { ", at " (hole_links(&body.holes)) }
             @if !body.at.is_empty() { ", at " a href=(world.page_of(world.state.name_now(&body.at, act.revision))) { (body.at) } }
             @if !body.gate.is_empty() { ", until gate " (body.gate) }
             @if !body.why.is_empty() { ", " (quoted(&body.why)) } "."
@@ -273,6 +276,15 @@ pub fn words(world: &World, act: &Act) -> Markup {
         Event::FaultFound(body) => html! {
             "Fault" @if !body.holes.is_empty() { " at " (hole_links(&body.holes)) } @else if !body.at.is_empty() { " at " (body.at) } ": " (body.what) "."
         },
+        Event::Examined(body) => html! {
+            (examined(body)) ", at " (hole_links(&body.holes)) ". Then: " (body.verdict) @if !body.rule.is_empty() { " by " (body.rule) }
+            @if !body.instrument.is_empty() { ", with " (body.instrument) } "."
+            @if body.stands { " " a href={ "/fault/" (act.id) } { "The fault" } "." }
+        },
+        Event::Asked(body) => html! {
+            "Asked: " (body.who) @if !body.role.is_empty() { ", " (body.role) } ", about " (answered(world, &body.about))
+            @if !body.words.is_empty() { ": " (quoted(&body.words)) } "."
+        },
         Event::Decided(body) => html! {
             "Decided by " (body.who) ", " (body.role) ": " (quoted(&body.what)) ", about " (answered(world, body.about.split(' ').next().unwrap_or(""))) "."
         },
@@ -287,6 +299,19 @@ pub fn words(world: &World, act: &Act) -> Markup {
             html! { "Written by a newer version: " (kind) ", version " (version) "." }
         }
     }
+}
+
+/// What was examined with its readings: `Edge distance: rim .110 in`.
+fn examined(body: &Examined) -> String {
+    let aspect = Aspect::named(&body.aspect);
+    let title = aspect.map_or(body.aspect.as_str(), |it| it.title());
+    let readings: Vec<String> = faying_build::reading_words(body)
+        .into_iter()
+        .map(|(label, value)| format!("{label} {value}"))
+        .collect();
+    let mut words = vec![readings.join(", "), body.words.clone()];
+    words.retain(|it| !it.is_empty());
+    if words.is_empty() { title.to_owned() } else { format!("{title}: {}", words.join("; ")) }
 }
 
 /// An earlier act that another answers, as text.
