@@ -3,12 +3,14 @@
 //! A run is the holes of one step that are filled now. [`reach`] says which
 //! tools get at a hole, [`settings`] which stacks share a setting, [`order`]
 //! in which order few things are changed; [`run()`] puts them together.
-//! [`learn`] turns measured heads and recorded times into better figures.
+//! [`learn`] turns measured heads and recorded times into better figures;
+//! [`control`] says how surely heads, readings and counts speak.
 //! [`sop`] is the general solver behind the order.
 //!
 //! Settings are shown only as changes from a head proven on scrap. This room
 //! does not decide what stays open; `sequence` has said so.
 
+pub mod control;
 pub mod learn;
 mod need;
 pub mod order;

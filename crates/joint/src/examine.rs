@@ -8,11 +8,15 @@
 use std::collections::BTreeMap;
 
 use faying_plan::BuildLimits;
-use faying_standards::{Length, RivetType, Unit};
+use faying_standards::{Cited, Length, RivetType, Unit};
 
 use crate::check::Joint;
 use crate::constants::Constants;
-use crate::ruling::Judgement;
+use crate::odds::guard_band;
+use crate::ruling::{Judgement, Ruling, Said};
+
+mod seen;
+mod sizes;
 
 /// What of a hole or its rivet is measured or looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -51,8 +55,6 @@ pub enum Aspect {
     WrongLength,
     /// Worked where the plan has nothing, or has something else.
     WrongFeature,
-    /// Something else.
-    Other,
 }
 
 /// What is typed or chosen of an aspect.
@@ -112,7 +114,7 @@ pub struct At<'a> {
 
 impl Aspect {
     /// All of them, in the order in which they are offered.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 17] = [
         Self::Hole,
         Self::Countersink,
         Self::Edge,
@@ -130,7 +132,6 @@ impl Aspect {
         Self::MissingLayer,
         Self::WrongLength,
         Self::WrongFeature,
-        Self::Other,
     ];
 
     /// Its word in acts and addresses.
@@ -154,7 +155,6 @@ impl Aspect {
             Self::MissingLayer => "missing-layer",
             Self::WrongLength => "wrong-length",
             Self::WrongFeature => "wrong-feature",
-            Self::Other => "other",
         }
     }
 
@@ -185,7 +185,6 @@ impl Aspect {
             Self::MissingLayer => "A layer is missing",
             Self::WrongLength => "Wrong length went in",
             Self::WrongFeature => "Worked at the wrong place",
-            Self::Other => "Something else",
         }
     }
 
@@ -313,7 +312,7 @@ impl Aspect {
                     }]
                 }
             }
-            Self::Clinched | Self::Loose | Self::MissingLayer | Self::WrongFeature | Self::Other => &[],
+            Self::Clinched | Self::Loose | Self::MissingLayer | Self::WrongFeature => &[],
         }
     }
 }
@@ -365,10 +364,119 @@ pub fn read(aspect: Aspect, typed: &BTreeMap<String, String>) -> Result<Readings
 
 /// Holds readings against every rule that is known here.
 ///
+/// # Units
+/// - `readings`: what [`read`] gave for this aspect; a field that was not filled in is not there
+/// - returns: a ruling for every rule that is known; not judged where none speaks, which is said
+///
 /// # Source
-/// `acceptance.csv`, `hole_sizes.csv`, `spacing.csv`, `countersink_*.csv`, each ruling with its own.
+/// `hole_sizes.csv`, `spacing.csv`, `countersink_*.csv`, `acceptance.csv` and the constants that
+/// repeat its figures, each ruling with its own; theory chapter, "Faults".
+///
+/// ```
+/// # use faying_joint::examine::{Aspect, At, Reading, Readings, examine};
+/// # use faying_joint::ruling::Said;
+/// # use faying_joint::Constants;
+/// # use faying_standards::inches;
+/// let at = At { rivet: "MS20470AD4".parse()?, joint: None, limits: &Default::default() };
+/// let depth = Readings::from([("depth".into(), Reading::Length(inches(0.010)))]);
+/// let judged = examine(Aspect::Smile, &depth, &at, &Constants::standard());
+/// assert_eq!(judged.said, Said::Inside); // a quarter of .054 in is .0135 in
+/// # Ok::<(), faying_standards::FastenerError>(())
+/// ```
 #[must_use]
 pub fn examine(aspect: Aspect, readings: &Readings, at: &At<'_>, constants: &Constants) -> Judgement {
-    let _ = (aspect, readings, at, constants);
-    Judgement::of(Vec::new(), "No rule for it is in the standards here.".to_owned())
+    let asked = Asked { readings, at, constants };
+    match aspect {
+        Aspect::Hole => sizes::hole(&asked),
+        Aspect::Countersink => sizes::countersink(&asked),
+        Aspect::Edge => sizes::edge(&asked),
+        Aspect::Pitch => sizes::pitch(&asked),
+        Aspect::Flushness => sizes::flushness(&asked),
+        Aspect::Gap => seen::gap(&asked),
+        Aspect::Mark => seen::mark(&asked),
+        Aspect::Cracks => seen::cracks(&asked),
+        Aspect::Tilt => seen::tilt(&asked),
+        Aspect::Offset => seen::offset(&asked),
+        Aspect::Smile => seen::smile(&asked),
+        Aspect::Clinched => seen::clinched(),
+        Aspect::Loose => seen::loose(),
+        Aspect::FigureEight => sizes::figure_eight(&asked),
+        Aspect::MissingLayer => seen::missing_layer(&asked),
+        Aspect::WrongLength => seen::wrong_length(&asked),
+        Aspect::WrongFeature => seen::wrong_feature(),
+    }
+}
+
+/// What is judged, where, by which figures.
+struct Asked<'a> {
+    readings: &'a Readings,
+    at: &'a At<'a>,
+    constants: &'a Constants,
+}
+
+impl Asked<'_> {
+    fn length(&self, name: &str) -> Option<Length> {
+        match self.readings.get(name) {
+            Some(Reading::Length(length)) => Some(*length),
+            _ => None,
+        }
+    }
+
+    fn count(&self, name: &str) -> Option<u32> {
+        match self.readings.get(name) {
+            Some(Reading::Count(count)) => Some(*count),
+            _ => None,
+        }
+    }
+
+    fn yes(&self, name: &str) -> Option<bool> {
+        match self.readings.get(name) {
+            Some(Reading::Yes(yes)) => Some(*yes),
+            _ => None,
+        }
+    }
+
+    fn word(&self, name: &str) -> &str {
+        match self.readings.get(name) {
+            Some(Reading::Word(word)) => word,
+            _ => "",
+        }
+    }
+
+    /// How far from a limit a caliper's reading is still within its uncertainty, in.
+    fn guard(&self) -> f64 {
+        guard_band(self.constants.caliper_u.value.inches(), self.constants.guard_level.value)
+    }
+
+    /// A reading against a least, a greatest, or both.
+    fn against(&self, reading: Length, least: Option<Length>, most: Option<Length>) -> (Said, bool) {
+        let held = least.is_none_or(|least| reading >= least) && most.is_none_or(|most| reading <= most);
+        let near = |limit: Length| (reading - limit).inches().abs() < self.guard();
+        let close = least.into_iter().chain(most).any(near);
+        (if held { Said::Inside } else { Said::Outside }, close)
+    }
+}
+
+/// A ruling of a rule that judges and has everything here that it asks.
+fn ruling(rule: &str, (said, close): (Said, bool), words: String, cited: Cited) -> Ruling {
+    Ruling {
+        rule: rule.to_owned(),
+        rules: false,
+        judges: true,
+        said,
+        close,
+        words,
+        lacks: String::new(),
+        cited,
+    }
+}
+
+/// A rule that is shown and judges nothing here.
+fn advice(rule: &str, words: String, cited: Cited) -> Ruling {
+    Ruling { judges: false, ..ruling(rule, (Said::NotJudged, false), words, cited) }
+}
+
+/// Where no rule of the standards here has a limit: the question is for whoever decides.
+fn not_judged(rulings: Vec<Ruling>, why: &str) -> Judgement {
+    Judgement::of(rulings, format!("Not judged: {why} Ask the kit's designer."))
 }

@@ -6,13 +6,16 @@
 //! that is cracked, tilted, folded or has a gap. Readings near a limit are
 //! marked by the guard band of JCGM 106. Theory chapter, "Verdict".
 
-use faying_standards::{Cited, HeadStyle, Known, Length, RivetType, ShopHeadLimits, figures};
+use faying_plan::BuildLimits;
+use faying_standards::{Cited, HeadStyle, Known, Length, RivetType, ShopHeadLimits, Working, figures};
 use serde::Serialize;
 
 use crate::callout::{InForce, LimitsError};
+use crate::check::in_force;
 use crate::constants::Constants;
 use crate::head::Metal;
 use crate::odds::{Range, conforms, guard_band};
+use crate::ruling::{Judgement, Ruling, Said};
 use crate::seats::{ShopSeat, in_thousandths};
 
 /// What was measured of a shop head.
@@ -236,6 +239,139 @@ pub fn judge(
         verdict.reasons.insert(0, inside_sentence(in_force, width, height, &verdict.not_checked));
     }
     verdict
+}
+
+/// What every set of limits says of a measured shop head, side by side.
+///
+/// The set in force rules, and its word is that of [`judge`]; the others say
+/// what they would have said. A set that is silent of this rivet, or that is
+/// advice, says so.
+///
+/// # Source
+/// `shop_head_limits.csv` and the builder's own sets, each ruling with its own;
+/// theory chapter, "Verdict".
+#[must_use]
+pub fn judge_every(
+    kind: RivetType,
+    measured: &Measured,
+    limits: &BuildLimits,
+    constants: &Constants,
+) -> Judgement {
+    let in_force = in_force(kind, limits);
+    let verdict = judge(kind, measured, in_force.as_ref(), constants);
+    let ruling_key = in_force.as_ref().map_or("", |found| found.key.as_str());
+    let readable = not_judged(kind, measured, smaller_width(measured)).is_none()
+        && measured.defects.seen().next().is_none();
+    let guard = guard_band(constants.caliper_u.value.inches(), constants.guard_level.value);
+    let mut rulings: Vec<Ruling> = Vec::new();
+    let mut add = |rule: &str, judges: bool, lacks: &str, asks: Option<&ShopHeadLimits>, cited: &Cited| {
+        let rules = rule == ruling_key;
+        let (said, close, words) = if rules {
+            let said = match verdict.inside {
+                Some(true) => Said::Inside,
+                Some(false) => Said::Outside,
+                None => Said::NotJudged,
+            };
+            (said, verdict.close, verdict.reasons.join(" "))
+        } else {
+            let both = smaller_width(measured).zip(measured.height).filter(|_| readable);
+            says_of_set(asks, both, guard, kind)
+        };
+        let (rule, lacks) = (rule.to_owned(), lacks.to_owned());
+        let cited = asks.map_or_else(|| cited.clone(), |asks| asks.cited.clone());
+        rulings.push(Ruling { rule, rules, judges, said, close, words, lacks, cited });
+    };
+    for set in &limits.own_sets {
+        let cited = Cited::new("limits.toml", set.name.as_str(), Known::Own);
+        add(&set.name, true, "", set.at(kind.diameter), &cited);
+    }
+    for set in figures().limit_sets() {
+        add(&set.key, set.judges, &set.lacks, set.at(kind).as_ref(), &set.cited);
+    }
+    let mut judgement = Judgement::of(rulings, why_rules(kind, limits, &in_force));
+    judgement.not_checked = verdict.not_checked;
+    judgement.working = working(measured, &in_force, &verdict.resqueeze, constants);
+    judgement
+}
+
+/// What a set that does not rule would have said of a head.
+fn says_of_set(
+    asks: Option<&ShopHeadLimits>,
+    head: Option<(Length, Length)>,
+    guard: f64,
+    kind: RivetType,
+) -> (Said, bool, String) {
+    let Some(asks) = asks else {
+        return (Said::NotJudged, false, format!("As known here it says nothing of {kind}."));
+    };
+    let most = |most: Option<Length>| most.map_or_else(String::new, |it| format!(" to {}", it.decimal()));
+    let asked = format!(
+        "It asks {}{} in wide and {}{} in high",
+        asks.min_width.decimal(),
+        most(asks.max_width),
+        asks.min_height.decimal(),
+        most(asks.max_height)
+    );
+    let Some((width, height)) = head else {
+        return (Said::NotJudged, false, format!("{asked}."));
+    };
+    let checks = checks(asks, width, height);
+    let close = checks.iter().any(|check| (check.reading - check.limit).inches().abs() < guard);
+    let failed: Vec<String> = checks.iter().filter(|check| !check.held()).map(Check::sentence).collect();
+    if failed.is_empty() {
+        let head = format!("{} × {}", width.decimal(), height.decimal());
+        (Said::Inside, close, format!("{asked}; {head} is inside."))
+    } else {
+        (Said::Outside, close, format!("{asked}. {}", failed.join(" ")))
+    }
+}
+
+/// Which set rules and why, or why none does.
+fn why_rules(kind: RivetType, limits: &BuildLimits, in_force: &Result<InForce, LimitsError>) -> String {
+    match in_force {
+        Err(error) => format!("No set of limits rules: {error}."),
+        Ok(found) if limits.shop_head.as_deref() == Some(found.key.as_str()) => {
+            format!("{} rules: limits.toml chooses it.", found.key)
+        }
+        Ok(found) if limits.own_sets.iter().any(|set| set.name == found.key) => {
+            format!("{} rules: a set of your own that speaks of {kind}.", found.key)
+        }
+        Ok(found) => format!(
+            "{} rules: limits.toml chooses none, and it is the first of the standards that speaks of {kind}.",
+            found.key
+        ),
+    }
+}
+
+/// How the guard band and the band of another squeeze were reckoned.
+fn working(
+    measured: &Measured,
+    in_force: &Result<InForce, LimitsError>,
+    band: &Option<(Length, Length)>,
+    constants: &Constants,
+) -> Working {
+    let mut working = Working::default();
+    let u = constants.caliper_u.value.inches();
+    let level = constants.guard_level.value;
+    working.add(
+        "guard band",
+        "w = z·u",
+        format!("u {} at a probability of {level}", in_ten_thousandths(u)),
+        format!("{} in", in_ten_thousandths(guard_band(u, level))),
+        constants.guard_level.cited.clone(),
+    );
+    if let (Some(width), Some(height), Ok(in_force), Some((least, most))) =
+        (smaller_width(measured), measured.height, in_force, band)
+    {
+        working.add(
+            "another squeeze",
+            "h′ = h·(D/D′)²",
+            format!("{}·({}/{})²", height.decimal(), width.decimal(), in_force.limits.min_width.decimal()),
+            format!("between {} and {} in high", in_thousandths(*least), in_thousandths(*most)),
+            Cited::theory("verdict"),
+        );
+    }
+    working
 }
 
 /// A shop head says nothing of the other one.

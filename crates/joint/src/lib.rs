@@ -20,6 +20,8 @@ pub mod seats;
 pub mod side;
 pub mod spacing;
 mod stack;
+pub mod strength;
+pub mod way_back;
 
 pub use check::{Joint, Joints, check, in_force};
 pub use constants::{Constants, Value};

@@ -35,6 +35,8 @@ pub enum Shape {
     Table(&'static Kind),
     /// A table of named tables of this kind.
     Named(&'static Kind),
+    /// A table of named tables, each of named tables of this kind.
+    NamedTwice(&'static Kind),
     /// A table of named texts.
     NamedTexts,
     /// A table of named lists of texts.
@@ -380,6 +382,11 @@ pub static LIMITS: Kind = Kind {
             "sets of shop-head limits from the builder's own documents",
         ),
         key(
+            "gauges",
+            Shape::NamedTwice(&GAUGE_SIZE),
+            "gauges for shop heads by name, each with hole and slot by rivet diameter; they judge nothing",
+        ),
+        key(
             "lip",
             Shape::NamedLengths,
             "height of a dimple's lip over the flat, by rivet diameter, as measured",
@@ -404,6 +411,7 @@ pub static OWN_SET: Kind = Kind {
     name: "a set of limits",
     keys: &[
         key("source", Shape::Text, "document, revision and table, as on the builder's own copy"),
+        key("kit", Shape::Flag, "whether it is the kit manual's, which comes before the other own sets"),
         key("heads", Shape::Named(&OWN_HEAD), "limits by rivet diameter, such as \"5/32\""),
     ],
 };
@@ -416,6 +424,15 @@ pub static OWN_HEAD: Kind = Kind {
         key("max_width", Shape::Length, "greatest diameter, where the document has one"),
         key("min_height", Shape::Length, "least height"),
         key("max_height", Shape::Length, "greatest height, where the document has one"),
+    ],
+};
+
+/// A gauge for shop heads at one rivet diameter.
+pub static GAUGE_SIZE: Kind = Kind {
+    name: "a gauge's hole and slot",
+    keys: &[
+        key("hole", Shape::Length, "diameter of the hole into which a small head drops"),
+        key("slot", Shape::Length, "height of the slot that passes over a low head"),
     ],
 };
 
@@ -621,6 +638,8 @@ fn shape_schema(shape: Shape) -> Value {
         Shape::Texts | Shape::NamesOf(_) => texts(),
         Shape::Table(kind) => table_schema(kind),
         Shape::Named(kind) => json!({ "type": "object", "additionalProperties": table_schema(kind) }),
+        Shape::NamedTwice(kind) => json!({ "type": "object", "additionalProperties":
+            { "type": "object", "additionalProperties": table_schema(kind) } }),
         Shape::NamedTexts => json!({ "type": "object", "additionalProperties": { "enum": PREPARATIONS } }),
         Shape::NamedLists => json!({ "type": "object", "additionalProperties": texts() }),
         Shape::NamedLengths => json!({ "type": "object", "additionalProperties": length() }),
@@ -687,9 +706,36 @@ mod tests {
     #[test]
     fn every_key_says_what_it_is_for() {
         for kind in [
-            &ASSEMBLY, &USUAL, &PART, &PLANE, &ROW, &HOLD, &ATTACH, &STEP, &GATE, &GATES, &PEOPLE, &PERSON,
-            &WEEK, &LIMITS, &OWN_SET, &OWN_HEAD, &BEND, &STAND, &TOOLS, &SQUEEZER, &YOKE, &NOSE, &DIES, &GUN,
-            &BAR, &PLATE, &CLAMP, &GAUGE, &TIMES,
+            &ASSEMBLY,
+            &USUAL,
+            &PART,
+            &PLANE,
+            &ROW,
+            &HOLD,
+            &ATTACH,
+            &STEP,
+            &GATE,
+            &GATES,
+            &PEOPLE,
+            &PERSON,
+            &WEEK,
+            &LIMITS,
+            &OWN_SET,
+            &OWN_HEAD,
+            &BEND,
+            &STAND,
+            &TOOLS,
+            &SQUEEZER,
+            &YOKE,
+            &NOSE,
+            &DIES,
+            &GUN,
+            &BAR,
+            &PLATE,
+            &CLAMP,
+            &GAUGE,
+            &GAUGE_SIZE,
+            &TIMES,
         ] {
             let mut names: Vec<_> = kind.keys.iter().map(|key| key.name).collect();
             names.sort_unstable();

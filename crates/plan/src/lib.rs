@@ -24,7 +24,7 @@ mod tree;
 
 pub use geometry::{Corner, Loop, Point};
 pub use keys::schema;
-pub use limits::{BuildLimits, OwnSet};
+pub use limits::{BuildLimits, GaugeSize, HeadGauge, OwnSet};
 pub use model::{
     Assembly, AssemblyId, Attach, Bay, BayId, Depth, Flange, Gate, GateId, HeadSide, Hold, Hole, HoleId,
     Layer, Need, NeedSort, Part, PartId, Piece, PieceId, Plan, Plane, PlaneId, PlaneSide, Preparation, Row,

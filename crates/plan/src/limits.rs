@@ -1,7 +1,8 @@
 //! `limits.toml`: the builder's own values, which win over the standards'.
 //!
 //! A value here is marked as the builder's own wherever it is used. What is
-//! not written stays with the standards.
+//! not written stays with the standards. A gauge is described here so that it
+//! can be said what it would say of a head; it judges nothing.
 
 use faying_standards::limits::ShopHeadLimits;
 use faying_standards::rivet::Diameter;
@@ -18,6 +19,8 @@ pub struct BuildLimits {
     pub shop_head: Option<String>,
     /// Sets from the builder's own documents.
     pub own_sets: Vec<OwnSet>,
+    /// Gauges for shop heads, as they lie on the bench.
+    pub gauges: Vec<HeadGauge>,
     /// Height of the lip of a dimple over the flat, as measured.
     pub lips: Vec<(Diameter, Length)>,
     /// Hole diameter after dimpling, as measured.
@@ -43,8 +46,36 @@ pub struct OwnSet {
     pub name: String,
     /// Document, revision and table, in the builder's words.
     pub source: String,
+    /// Whether it is the kit manual's, which comes before the builder's other sets.
+    pub kit: bool,
     /// Limits by rivet diameter.
     pub heads: Vec<(Diameter, ShopHeadLimits)>,
+}
+
+/// A gauge for shop heads: a plate with a hole and a slot for each rivet diameter.
+#[derive(Clone, Debug)]
+pub struct HeadGauge {
+    /// Its name in the build.
+    pub name: String,
+    /// Its hole and slot by rivet diameter.
+    pub sizes: Vec<(Diameter, GaugeSize)>,
+}
+
+/// A gauge's hole and slot for one rivet diameter; at least one of them is there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct GaugeSize {
+    /// Diameter of the hole; a head that drops in is said to be too small.
+    pub hole: Option<Length>,
+    /// Height of the slot; a head that it passes over is said to be too low.
+    pub slot: Option<Length>,
+}
+
+impl HeadGauge {
+    /// Its hole and slot for a diameter, if it has them.
+    #[must_use]
+    pub fn at(&self, diameter: Diameter) -> Option<GaugeSize> {
+        self.sizes.iter().find(|(own, _)| *own == diameter).map(|(_, size)| *size)
+    }
 }
 
 impl OwnSet {
@@ -71,6 +102,7 @@ pub(crate) fn read_limits(files: &[SourceText], file: u16, table: &Table) -> (Bu
         rivet_length: reader.size(table, "rivet_length").map(|put| put.value),
         film: reader.size(table, "film").map(|put| put.value),
         missing_metal: missing_metal(&mut reader, table),
+        gauges: gauges(&mut reader, table),
         own_sets,
     };
     (limits, reader.findings)
@@ -92,7 +124,7 @@ fn shop_head(reader: &mut Reader<'_>, table: &Table, own: &[OwnSet]) -> Option<S
 }
 
 fn own_sets(reader: &mut Reader<'_>, table: &Table) -> Vec<OwnSet> {
-    let mut sets = Vec::new();
+    let mut sets: Vec<OwnSet> = Vec::new();
     for (name, set) in reader.named(table, "shop_heads", "a set of limits") {
         reader.check_keys(set, &keys::OWN_SET);
         if faying_standards::figures().limit_sets().iter().any(|standard| standard.key == name.value) {
@@ -162,9 +194,50 @@ fn own_sets(reader: &mut Reader<'_>, table: &Table) -> Vec<OwnSet> {
             }
             own.push((diameter, limits));
         }
-        sets.push(OwnSet { name: name.value, source, heads: own });
+        let kit = reader.flag(set, "kit").unwrap_or(false);
+        let other = sets
+            .iter()
+            .find(|other| kit && other.kit && own.iter().any(|(diameter, _)| other.at(*diameter).is_some()));
+        if let Some(other) = other {
+            let what = format!(
+                "\"{}\" and \"{}\" are both the kit manual's, for the same diameter: the one above rules",
+                other.name, name.value
+            );
+            reader.look(name.spot, "duplicate", what, "write kit = true where the kit's last word stands");
+        }
+        sets.push(OwnSet { name: name.value, source, kit, heads: own });
     }
     sets
+}
+
+fn gauges(reader: &mut Reader<'_>, table: &Table) -> Vec<HeadGauge> {
+    let mut gauges = Vec::new();
+    for (name, gauge) in reader.named(table, "gauges", "a gauge with its sizes") {
+        let mut sizes: Vec<(Diameter, GaugeSize)> = Vec::new();
+        for entry in &gauge.0 {
+            let spot = entry.key_spot;
+            let Some(diameter) = diameter(reader, &Put { value: entry.key.clone(), spot }) else { continue };
+            if sizes.iter().any(|(other, _)| *other == diameter) {
+                let what = format!("the gauge \"{}\" has the diameter {diameter} twice", name.value);
+                reader.wrong(spot, "duplicate", what, "keep the one that was measured last");
+                continue;
+            }
+            let Some(size) = reader.table(gauge, &entry.key) else { continue };
+            reader.check_keys(size, &keys::GAUGE_SIZE);
+            let mut read = |key: &str| reader.size(size, key).map(|put| put.value);
+            let (hole, slot) = (read("hole"), read("slot"));
+            if hole.is_none() && slot.is_none() {
+                let what =
+                    format!("the gauge \"{}\" has neither hole nor slot for {}", name.value, entry.key);
+                let next = "measure it and write \"1/8\" = { hole = 0.183, slot = 0.060 }";
+                reader.wrong(spot, "no-limits", what, next);
+                continue;
+            }
+            sizes.push((diameter, GaugeSize { hole, slot }));
+        }
+        gauges.push(HeadGauge { name: name.value, sizes });
+    }
+    gauges
 }
 
 fn by_diameter(reader: &mut Reader<'_>, table: &Table, key: &str) -> Vec<(Diameter, Length)> {

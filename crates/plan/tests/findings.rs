@@ -2316,6 +2316,62 @@ heads."1/8" = { min_width = 0.16, min_height = 0.05 }
     "#
     );
     insta::assert_snapshot!(
+        limits(r#"[shop_heads.one]
+source = "kit manual, section 5"
+kit = true
+heads."1/8" = { min_width = 0.16, min_height = 0.05 }
+heads."5/32" = { min_width = 0.2, min_height = 0.06 }
+[shop_heads.two]
+source = "kit manual, section 6"
+kit = true
+heads."1/8" = { min_width = 0.17, min_height = 0.05 }
+[shop_heads.three]
+source = "kit manual, section 7"
+kit = true
+heads."3/32" = { min_width = 0.12, min_height = 0.04 }
+"#),
+        @r#"
+    duplicate, look
+    limits.toml:7:13  "one" and "two" are both the kit manual's, for the same diameter: the one above rules
+      7 │ [shop_heads.two]
+        │             ^^^
+      write kit = true where the kit's last word stands
+    "#
+    );
+    insta::assert_snapshot!(
+        limits(r#"[gauges.plate]
+"1/7" = { hole = 0.183 }
+"1/8" = { hole = 0.183, slit = 0.060 }
+".125" = { hole = 0.183 }
+"5/32" = { }
+"#),
+        @r#"
+    wrong-number, wrong
+    limits.toml:3:1  "1/7" is not a rivet diameter
+      3 │ "1/7" = { hole = 0.183 }
+        │ ^^^^^
+      write one of 1/16, 3/32, 1/8, 5/32, 3/16, 7/32, 1/4, 5/16 and 3/8
+
+    unknown-key, wrong
+    limits.toml:4:25  a gauge's hole and slot has no "slit"
+      4 │ "1/8" = { hole = 0.183, slit = 0.060 }
+        │                         ^^^^
+      did you mean "slot"?
+
+    duplicate, wrong
+    limits.toml:5:1  the gauge "plate" has the diameter 1/8 twice
+      5 │ ".125" = { hole = 0.183 }
+        │ ^^^^^^
+      keep the one that was measured last
+
+    no-limits, wrong
+    limits.toml:6:1  the gauge "plate" has neither hole nor slot for 5/32
+      6 │ "5/32" = { }
+        │ ^^^^^^
+      measure it and write "1/8" = { hole = 0.183, slot = 0.060 }
+    "#
+    );
+    insta::assert_snapshot!(
         files(&[("plan/tab.toml", r#"format = 1
 id = "tab"
 "#), ("limits.toml", r#""#)]),

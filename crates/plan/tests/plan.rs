@@ -3,7 +3,7 @@
 //! Expected positions and counts are worked out in the comments beside them,
 //! by hand, from the text of the plan.
 
-use faying_plan::{Depth, HeadSide, Plan, Preparation, Reading, Side, SourceText, read};
+use faying_plan::{Depth, GaugeSize, HeadSide, Plan, Preparation, Reading, Side, SourceText, read};
 use faying_standards::rivet::Diameter;
 use faying_standards::{Length, Unit, inches, millimetres};
 
@@ -486,6 +486,15 @@ fn own_limits_are_read() {
     assert_eq!((head.max_width, head.min_height), (Some(inches(0.25)), inches(0.0625)));
     assert!(set.at(Diameter::from_dash(3).unwrap()).is_none(), "what was not typed in is not there");
     let three = Diameter::from_dash(3).unwrap();
+    let kit = &limits.own_sets[1];
+    assert_eq!((set.kit, kit.kit, kit.name.as_str()), (false, true, "kit-manual"));
+    assert_eq!(kit.at(three).unwrap().min_width, inches(0.130));
+    let gauge = &limits.gauges[0];
+    assert_eq!((limits.gauges.len(), gauge.name.as_str()), (1, "plate"));
+    let both = GaugeSize { hole: Some(inches(0.183)), slot: Some(inches(0.060)) };
+    assert_eq!(gauge.at(eighth), Some(both));
+    assert_eq!(gauge.at(three), Some(GaugeSize { hole: Some(millimetres(3.5)), slot: None }));
+    assert_eq!(gauge.at(Diameter::from_dash(5).unwrap()), None);
     assert_eq!(limits.lips, [(three, inches(0.009)), (eighth, millimetres(0.3))]);
     assert_eq!(limits.dimpled_holes, [(three, inches(0.098))]);
     assert_eq!((limits.half_sizes, limits.missing_metal), (true, Some(0.05)));

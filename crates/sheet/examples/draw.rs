@@ -1,17 +1,29 @@
 //! Prints a drawing of the example flap as SVG: `draw web 360 far`, `draw upper 1180`, `draw section flush`;
-//! with `stdin` a plan of your own: `draw stdin web 1180 < plan/tab.toml`.
+//! with `stdin` a plan of your own: `draw stdin web 1180 < plan/tab.toml`;
+//! `draw questions FOLDER` writes the questions of the tests as PDF.
+
+#[path = "../tests/common/mod.rs"]
+mod common;
+#[path = "../tests/common/question.rs"]
+mod question;
 
 use faying_plan::Preparation;
 use faying_plan::{PlaneId, Side, SourceText, read};
 use faying_sheet::{
-    HoleLook, HoleState, PlaneOptions, SectionInput, SectionSheet, ShopHead, plane_drawing, section_drawing,
-    svg,
+    HoleLook, HoleState, Paper, PlaneOptions, SectionInput, SectionSheet, ShopHead, pdf, plane_drawing,
+    section_drawing, svg,
 };
 use faying_standards::HeadStyle;
 
 #[allow(clippy::print_stdout, reason = "an example that prints")]
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).collect();
+    if let [first, folder] = words.as_slice()
+        && first == "questions"
+    {
+        questions(std::path::Path::new(folder));
+        return;
+    }
     let has = |word: &str| words.iter().any(|w| w == word);
     if has("section") {
         let width = words.iter().find_map(|word| word.parse().ok()).unwrap_or(420.0);
@@ -63,6 +75,23 @@ fn main() {
     }
     let side = if has("far") { Side::Far } else { Side::Near };
     println!("{}", svg::write(&plane_drawing(&plan, plane, side, &look, &options)));
+}
+
+#[allow(
+    clippy::disallowed_types,
+    clippy::disallowed_methods,
+    clippy::unwrap_used,
+    reason = "an example that writes files"
+)]
+fn questions(folder: &std::path::Path) {
+    let plan = question::flap();
+    for paper in Paper::ALL {
+        for (name, question) in question::all(&plan) {
+            let document = question.page(paper).unwrap();
+            let file = format!("question-{name}-{}.pdf", paper.name().to_lowercase());
+            std::fs::write(folder.join(file), pdf::write(&document).unwrap()).unwrap();
+        }
+    }
 }
 
 /// The numbers are for the look of the drawing only; they are no advice on a joint.

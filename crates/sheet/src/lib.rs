@@ -10,6 +10,7 @@
 //! It opens no file, reads no clock and knows no page.
 
 pub mod card;
+pub mod chart;
 pub mod curve;
 pub mod document;
 mod foot;
@@ -22,6 +23,7 @@ pub mod page;
 pub mod pdf;
 pub mod plane;
 pub mod qr;
+pub mod question;
 mod room;
 pub mod section;
 pub mod svg;
@@ -30,6 +32,7 @@ pub mod text;
 mod typeface;
 
 pub use card::{Card, SetUp};
+pub use chart::{Across, Chart, Level, Panel, Rate, chart_drawing, rates_drawing};
 pub use curve::{Curve, curve_drawing};
 pub use document::{Date, Document, Paper};
 pub use full_size::{FullSize, FullSizeHole};

@@ -17,6 +17,10 @@ use crate::limits::{LimitSet, ShopHeadLimits};
 use crate::quantity::{Force, Length};
 use crate::rivet::{Dash, Diameter, HeadStyle, RivetAlloy, RivetType};
 use crate::source::{Cited, Source, SourceKey};
+use crate::strength::{
+    self, FlexibilityFigures, FlushJoint, PrintedShear, RivetShear, SheetStrength, SpliceCell, SpliceExample,
+    SpliceFastener, SpliceNote, SpliceRule, Substitute,
+};
 use crate::table::{DataError, Row, Table};
 
 /// Dimensions of a solid rivet.
@@ -332,6 +336,16 @@ pub struct Figures {
     countersink_diameters: Vec<CountersinkDiameter>,
     spacing: Vec<SpacingRule>,
     squeeze: Vec<SqueezePoint>,
+    sheet_strengths: Vec<SheetStrength>,
+    rivet_shears: Vec<RivetShear>,
+    printed_shears: Vec<PrintedShear>,
+    flush_joints: Vec<FlushJoint>,
+    splice_rules: Vec<SpliceRule>,
+    splice_cells: Vec<SpliceCell>,
+    splice_notes: Vec<SpliceNote>,
+    splice_examples: Vec<SpliceExample>,
+    substitutes: Vec<Substitute>,
+    flexibilities: Vec<FlexibilityFigures>,
     families: Vec<Family>,
     constants: BTreeMap<String, Constant>,
 }
@@ -485,7 +499,7 @@ impl Figures {
 
     /// Every tolerance said of a thickness, disagreements included.
     pub fn thickness_tolerances_at(&self, thickness: Length) -> impl Iterator<Item = &ThicknessTolerance> {
-        let printed = Length::from_inches((thickness.inches() * 1e3).round() / 1e3);
+        let printed = to_thousandth(thickness);
         self.thickness_tolerances.iter().filter(move |row| row.from <= printed && printed <= row.to)
     }
 
@@ -516,6 +530,92 @@ impl Figures {
     #[must_use]
     pub fn squeeze_points(&self) -> &[SqueezePoint] {
         &self.squeeze
+    }
+
+    /// Everything said of the strength of a sheet, disagreements included.
+    pub fn sheet_strengths(&self, name: &str) -> impl Iterator<Item = &SheetStrength> {
+        let name = self.sheet_alloy(name).map(|alloy| alloy.name.as_str());
+        self.sheet_strengths.iter().filter(move |row| Some(row.sheet.as_str()) == name)
+    }
+
+    /// The strength of a sheet that is computed with, where it is known at this thickness.
+    ///
+    /// The bands are printed to the thousandth; a thickness between two is rounded to it first.
+    #[must_use]
+    pub fn sheet_strength(&self, name: &str, thickness: Length) -> Option<&SheetStrength> {
+        let printed = to_thousandth(thickness);
+        self.sheet_strengths(name).find(|row| row.computes && row.from <= printed && printed <= row.to)
+    }
+
+    /// Every shear stress said of an alloy, by whatever convention.
+    pub fn rivet_shears(&self, alloy: RivetAlloy) -> impl Iterator<Item = &RivetShear> {
+        self.rivet_shears.iter().filter(move |row| row.alloy == alloy)
+    }
+
+    /// The shear stress of an alloy that is computed with.
+    #[must_use]
+    pub fn rivet_shear(&self, alloy: RivetAlloy) -> Option<&RivetShear> {
+        self.rivet_shears(alloy).find(|row| row.computes)
+    }
+
+    /// Shear of single rivets, as printed.
+    #[must_use]
+    pub fn printed_shears(&self) -> &[PrintedShear] {
+        &self.printed_shears
+    }
+
+    /// Flush joints as tabulated.
+    #[must_use]
+    pub fn flush_joints(&self) -> &[FlushJoint] {
+        &self.flush_joints
+    }
+
+    /// The rules behind the tables of rivets per inch.
+    #[must_use]
+    pub fn splice_rules(&self) -> &[SpliceRule] {
+        &self.splice_rules
+    }
+
+    /// The printed cells of the tables of rivets per inch.
+    #[must_use]
+    pub fn splice_cells(&self) -> &[SpliceCell] {
+        &self.splice_cells
+    }
+
+    /// A printed cell, where there is one for this thickness and fastener.
+    #[must_use]
+    pub fn splice_cell(
+        &self,
+        table: &str,
+        thickness: Length,
+        fastener: SpliceFastener,
+    ) -> Option<&SpliceCell> {
+        self.splice_cells
+            .iter()
+            .find(|cell| cell.table == table && cell.thickness == thickness && cell.fastener == fastener)
+    }
+
+    /// The notes of a table of rivets per inch.
+    pub fn splice_notes(&self, table: &str) -> impl Iterator<Item = &SpliceNote> {
+        self.splice_notes.iter().filter(move |note| note.table == table)
+    }
+
+    /// The worked examples of splices.
+    #[must_use]
+    pub fn splice_examples(&self) -> &[SpliceExample] {
+        &self.splice_examples
+    }
+
+    /// What documents allow in place of a rivet.
+    #[must_use]
+    pub fn substitutes(&self) -> &[Substitute] {
+        &self.substitutes
+    }
+
+    /// Constants of the formulas for the flexibility of a fastener.
+    #[must_use]
+    pub fn flexibilities(&self) -> &[FlexibilityFigures] {
+        &self.flexibilities
     }
 
     /// The family a part number belongs to.
@@ -563,6 +663,22 @@ impl Figures {
                 .collect::<Result<_, _>>()?,
             spacing: table("spacing").read(spacing_rule).collect::<Result<_, _>>()?,
             squeeze: table("squeeze").read(squeeze_point).collect::<Result<_, _>>()?,
+            sheet_strengths: table("sheet_strength")
+                .read(strength::sheet_strength)
+                .collect::<Result<_, _>>()?,
+            rivet_shears: table("rivet_shear").read(strength::rivet_shear).collect::<Result<_, _>>()?,
+            printed_shears: table("rivet_shear_printed")
+                .read(strength::printed_shear)
+                .collect::<Result<_, _>>()?,
+            flush_joints: table("flush_joints").read(strength::flush_joint).collect::<Result<_, _>>()?,
+            splice_rules: table("splice_rules").read(strength::splice_rule).collect::<Result<_, _>>()?,
+            splice_cells: table("splice_cells").read(strength::splice_cell).collect::<Result<_, _>>()?,
+            splice_notes: table("splice_notes").read(strength::splice_note).collect::<Result<_, _>>()?,
+            splice_examples: table("splice_examples")
+                .read(strength::splice_example)
+                .collect::<Result<_, _>>()?,
+            substitutes: table("substitutes").read(strength::substitute).collect::<Result<_, _>>()?,
+            flexibilities: table("flexibility").read(strength::flexibility).collect::<Result<_, _>>()?,
             families: Family::parse(table("fastener_families"))?,
             constants: table("constants").read(constant).collect::<Result<_, _>>()?,
             revision,
@@ -603,7 +719,12 @@ pub(crate) fn diameter(row: &Row<'_>, column: &str) -> Result<Option<Diameter>, 
         .ok_or_else(|| row.error(format!("{column}: {} is not a rivet diameter", length.decimal())))
 }
 
-fn one_diameter(row: &Row<'_>, column: &str) -> Result<Diameter, DataError> {
+/// Rounded to the thousandth of an inch, as tables of thickness are printed.
+fn to_thousandth(thickness: Length) -> Length {
+    Length::from_inches((thickness.inches() * 1e3).round() / 1e3)
+}
+
+pub(crate) fn one_diameter(row: &Row<'_>, column: &str) -> Result<Diameter, DataError> {
     diameter(row, column)?.ok_or_else(|| row.error(format!("{column}: one diameter is needed")))
 }
 

@@ -17,6 +17,7 @@ pub mod limits;
 mod quantity;
 pub mod rivet;
 mod source;
+pub mod strength;
 mod table;
 mod working;
 

@@ -60,6 +60,16 @@ files! {
     "gauges", "Sheet: thicknesses";
     "thickness_tolerance", "Sheet: thickness tolerance";
     "squeeze", "Squeezing: measured forces";
+    "rivet_shear", "Strength: shear stress of solid rivets";
+    "rivet_shear_printed", "Strength: shear of a solid rivet, as printed";
+    "sheet_strength", "Strength: sheet";
+    "flush_joints", "Strength: flush joints";
+    "splice_rules", "Splices: rivets per inch, the rule";
+    "splice_cells", "Splices: rivets per inch, as printed";
+    "splice_notes", "Splices: notes";
+    "splice_examples", "Splices: worked examples";
+    "substitutes", "Substitutes for a rivet";
+    "flexibility", "Fastener flexibility: constants of the formulas";
     "fastener_families", "Other fasteners by part number";
     "constants", "Constants and defaults of the methods";
 }

@@ -27,10 +27,11 @@
     later = setTimeout(async () => {
       const number = ++asked;
       const typed = new URLSearchParams(new FormData(form));
-      history.replaceState(null, "", `/measure?${typed}`);
+      const page = new URL(form.action).pathname;
+      history.replaceState(null, "", `${page}?${typed}`);
       const says = document.getElementById("says");
       try {
-        const response = await fetch(`/measure?${typed}&part=says`);
+        const response = await fetch(`${page}?${typed}&part=says`);
         if (!response.ok) throw new Error(await response.text());
         const text = await response.text();
         // An answer that was overtaken by a later question is dropped.
@@ -46,7 +47,7 @@
     form.addEventListener("input", () => ask(150));
     form.addEventListener("submit", (event) => { event.preventDefault(); ask(0); });
     document.addEventListener("act-answered", ({ detail }) => {
-      if (detail.act.kind !== "measure" || detail.answer.answer === "refused") return;
+      if (!["measure", "examine"].includes(detail.act.kind) || detail.answer.answer === "refused") return;
       const button = document.querySelector("#record button");
       if (button) { button.textContent = "Recorded"; button.disabled = true; }
     });

@@ -83,6 +83,7 @@ fn framed(world: &World, tab: Tab, title: &str, about: About<'_>, main: &Markup,
                 title { (title) " · faying" }
                 link rel="stylesheet" href="/assets/faying.css";
                 link rel="stylesheet" href="/assets/desk.css";
+                link rel="stylesheet" href="/assets/fault.css";
                 link rel="icon" href="data:,";
                 script src="/assets/acts.js" defer {}
                 script src="/assets/frame.js" defer {}

@@ -76,6 +76,9 @@ fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
             "/import/{assembly}/write",
             post(pages::import::write).layer(DefaultBodyLimit::max(pages::import::MOST_BYTES)),
         )
+        .route("/examine/{aspect}", get(pages::examine::page))
+        .route("/fault/{act}", get(pages::fault::page))
+        .route("/replace/{*hole}", get(pages::replace::page))
         .route("/findings", get(pages::findings::page))
         .route("/gate/{*gate}", get(pages::gate::page))
         .route("/owed", get(pages::owed::page))

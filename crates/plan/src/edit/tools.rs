@@ -339,6 +339,7 @@ impl Asker<'_> {
             | Shape::Shapes
             | Shape::Lines(_)
             | Shape::Outlines(_)
+            | Shape::NamedTwice(_)
             | Shape::Anything => return,
         };
         self.ask(path, label, hint, group, input, shape, item);

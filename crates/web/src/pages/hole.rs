@@ -575,7 +575,8 @@ fn outside(world: &World, id: HoleId) -> Markup {
         .filter(|act| world.state.answer(&act.id, "").is_none());
     html! {
         @if let Some(act) = open {
-            p.caution { "Measured outside the limits. Squeeze it again and measure anew, drill it out below, or let the designer decide." }
+            p.caution { "Measured outside the limits. Squeeze it again and measure anew, replace it, or let the designer decide." }
+            p { a.button href={ "/fault/" (act.id) } { "What can be done" } }
             (decision(&act.id, "", "the head outside the limits"))
             (owed::people(world))
         }
@@ -598,7 +599,9 @@ fn put_off(world: &World, id: HoleId, name: &str) -> Markup {
             }
         }
         details #fault {
-            summary { "Something is wrong here…" }
+            summary { "Something is wrong here, or is to be measured…" }
+            (super::examine::choices(world, id))
+            h3 { "Something else" }
             form.fields data-act=(serde_json::json!({ "kind": "fault", "holes": [name] }).to_string()) {
                 label { "What is wrong" textarea name="what" rows="2" required {} }
                 p.small { "Write what can be measured: the hole's size, its edge distance, what was done. Structure that departs from the plan goes to the kit's designer." }

@@ -175,7 +175,10 @@ fn says(world: &World, asked: &Asked) -> Markup {
     html! {
         p.subject {
             @match hole {
-                Some(hole) => { a href=(hole_address(world, hole)) { (plan.hole_name(hole)) } ", " (rivet) },
+                Some(hole) => {
+                    a href=(hole_address(world, hole)) { (plan.hole_name(hole)) } ", " (rivet) ". "
+                    a href={ (hole_address(world, hole)) "#fault" } { "Something else than its head" }
+                },
                 None => (rivet),
             }
         }
@@ -183,7 +186,7 @@ fn says(world: &World, asked: &Asked) -> Markup {
             Err(why) => p.caution { (first_upper(why)) "." },
             Ok(report) => { (verdict(report)) },
         }
-        @if let (Some(hole), Ok(_)) = (hole, &report) { (record(world, hole, &typed)) }
+        @if let (Some(hole), Ok(_)) = (hole, &report) { (record(world, hole, &typed, report.as_ref().is_ok_and(|it| it.inside == Some(false)))) }
     }
 }
 
@@ -226,7 +229,9 @@ fn verdict(report: &JudgeReport) -> Markup {
 }
 
 /// The act that puts the measurement down, with the figures as they were typed.
-fn record(world: &World, hole: HoleId, typed: &TypedHead) -> Markup {
+///
+/// One that is outside leads on to what can be done about it.
+fn record(world: &World, hole: HoleId, typed: &TypedHead, outside: bool) -> Markup {
     let plan = world.plan();
     let name = plan.hole_name(hole);
     let next = plan[plan[hole].row].hole_ids().find(|&other| plan[other].number == plan[hole].number + 1);
@@ -237,7 +242,7 @@ fn record(world: &World, hole: HoleId, typed: &TypedHead) -> Markup {
     html! {
         @if !world.is_set(hole) { p { "No fastener is in it yet, so nothing can be recorded." } }
         @else if !(typed.width.trim().is_empty() && typed.height.trim().is_empty()) {
-            form.fields #record data-act=(act.to_string()) {
+            form.fields #record data-act=(act.to_string()) data-then=[outside.then_some("/fault/ID")] {
                 p.says data-says role="status" hidden {}
                 button.go { "Record it for " (short(world, hole)) }
             }

@@ -2,6 +2,8 @@
 
 pub mod assembly;
 pub mod entry;
+pub mod examine;
+pub mod fault;
 pub mod findings;
 pub mod gate;
 pub mod hole;
@@ -12,6 +14,7 @@ pub mod photos;
 pub mod plan;
 pub mod print;
 pub mod record;
+pub mod replace;
 pub mod run;
 pub mod search;
 pub mod standards;

@@ -3,7 +3,7 @@
 use axum::extract::{Query, State};
 use axum::response::Response;
 use faying_build::World;
-use faying_build::room::{Act, ActId, Event, Length};
+use faying_build::room::{Act, ActId, Aspect, Event, Examined, Length};
 use maud::{Markup, html};
 use serde::Deserialize;
 
@@ -152,7 +152,7 @@ fn plain(world: &World, act: &Act) -> String {
         Event::ClockStarted(_) => "clock started".to_owned(),
         Event::Worked(body) => format!("worked {}", hours(body.minutes)),
         Event::FaultFound(body) => format!("fault: {}", body.what),
-        Event::Examined(body) => lower_first(&examined(body)),
+        Event::Examined(body) => examined(body),
         Event::Asked(body) => format!("{} was asked", body.who),
         Event::Decided(body) => format!("decided: {}", body.what),
         Event::Undone(_) => "taking back".to_owned(),
