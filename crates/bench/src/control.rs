@@ -13,9 +13,11 @@
 //! "Control of the work".
 
 use faying_joint::odds::{Range, combined, normal, rectangular};
-use faying_standards::figures;
+use faying_standards::{Cited, Known, Working, figures};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use statrs::function::gamma::ln_gamma;
+
+use crate::learn::{Average, Individuals, ewma, individuals};
 
 /// Heads from which a chart shows limits of its own.
 ///
@@ -171,7 +173,155 @@ impl Capability {
     }
 }
 
-/// Degrees of freedom of a sum of contributions, by Welch and Satterthwaite.
+/// A measured head in the course of a setting.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Point {
+    /// What was measured.
+    pub value: f64,
+    /// What was aimed at, where that is known.
+    pub aim: Option<f64>,
+    /// Whether the tool was set anew before it.
+    pub anew: bool,
+}
+
+/// How the heads of one setting went: three charts over the same heads.
+///
+/// Averages and sums begin anew wherever the tool was set anew; the limits of
+/// single heads are of all of them.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Course {
+    /// How many heads more it takes before there are limits; 0 where there are.
+    pub missing: usize,
+    /// The chart of single heads.
+    pub individuals: Option<Individuals>,
+    /// Whether averages and sums are about what was aimed at; else about the mean.
+    pub about_aim: bool,
+    /// The standard deviation behind their limits; 0 where there are none.
+    pub sigma: f64,
+    /// Moving averages of value less aim, or less mean.
+    pub averages: Vec<Average>,
+    /// Sums of the same.
+    pub sums: Vec<Sums>,
+    /// What a sum must not be above.
+    pub sum_limit: f64,
+    /// How far the heads are from the limits in force.
+    pub capability: Option<Capability>,
+}
+
+impl Course {
+    /// Of heads in the order in which they were set.
+    ///
+    /// # Units
+    /// - `heads`, `sigma`, `limits`: one unit
+    /// - `sigma`: standard uncertainty of a measured head about its aim; used
+    ///   where every head has an aim. Without, it comes from the moving range.
+    #[must_use]
+    pub fn of(heads: &[Point], sigma: f64, limits: Range) -> Self {
+        let missing = least_heads().saturating_sub(heads.len());
+        let values: Vec<f64> = heads.iter().map(|head| head.value).collect();
+        let Some(single) = individuals(&values).filter(|_| missing == 0) else {
+            return Self { missing, ..Self::default() };
+        };
+        let about_aim = sigma > 0.0 && heads.iter().all(|head| head.aim.is_some());
+        let sigma =
+            if about_aim { sigma } else { single.moving_range / figures().constant("moving-range-d2").value };
+        let mut course = Self {
+            about_aim,
+            capability: Capability::of(&values, limits),
+            individuals: Some(single.clone()),
+            ..Self::default()
+        };
+        // Heads that are all the same have no spread to draw limits from.
+        if sigma > 0.0 {
+            let off = |head: &Point| head.value - head.aim.filter(|_| about_aim).unwrap_or(single.mean);
+            let lambda = figures().constant("ewma-lambda").value;
+            let (slack, limit) = cusum_limits(sigma);
+            (course.sigma, course.sum_limit) = (sigma, limit);
+            let mut from = 0;
+            while from < heads.len() {
+                let rest = &heads[from + 1..];
+                let to = rest.iter().position(|head| head.anew).map_or(heads.len(), |at| from + 1 + at);
+                let offs: Vec<f64> = heads[from..to].iter().map(off).collect();
+                let limits = figures().constant("chart-limits").value;
+                course.averages.extend(ewma(&offs, 0.0, sigma, lambda, limits));
+                course.sums.extend(cusum(&offs, 0.0, slack));
+                from = to;
+            }
+        }
+        course
+    }
+
+    /// Heads (from 0) at which the moving average is outside its limits.
+    #[must_use]
+    pub fn drifted(&self) -> Vec<usize> {
+        let outside = self.averages.iter().enumerate().filter(|(_, point)| point.outside(0.0));
+        outside.map(|(at, _)| at).collect()
+    }
+
+    /// Heads (from 0) at which one of the two sums is above the limit.
+    pub fn crept(&self, side: impl Fn(&Sums) -> f64) -> Vec<usize> {
+        let outside = self.sums.iter().enumerate().filter(|(_, sums)| side(sums) > self.sum_limit);
+        outside.map(|(at, _)| at).collect()
+    }
+
+    /// Where the limits come from, line by line.
+    ///
+    /// # Units
+    /// Values in inches.
+    #[must_use]
+    pub fn working(&self) -> Working {
+        let mut working = Working::default();
+        let limits = figures().constant("chart-limits");
+        let handbook = |place: &str| Cited::new("nist-e-handbook", place, limits.cited.known);
+        if let Some(it) = &self.individuals {
+            working.add(
+                "limits of single heads",
+                "mean ± L·mean moving range/d2",
+                format!(
+                    "{:.4} ± {}·{:.4}/{}",
+                    it.mean,
+                    limits.value,
+                    it.moving_range,
+                    figures().constant("moving-range-d2").value
+                ),
+                format!("{:.4} to {:.4} in", it.lower, it.upper),
+                handbook("6.3.2.2"),
+            );
+        }
+        if let Some(last) = self.averages.last() {
+            let lambda = figures().constant("ewma-lambda");
+            let sigma =
+                if self.about_aim { "σ of set height and caliper" } else { "σ of the mean moving range" };
+            working.add(
+                "limit of the moving average, last head",
+                "L·σ·√(λ/(2 − λ)·(1 − (1 − λ)^2i))",
+                format!("L {}, λ {}, {sigma} {:.4}", limits.value, lambda.value, self.sigma),
+                format!("{:.4} in", last.limit),
+                handbook("6.3.2.4"),
+            );
+            let shift = figures().constant("cusum-shift").value;
+            working.add(
+                "limit of the sums",
+                "h = k·(2/δ²)·ln(1/α), k = δ·σ/2, α = 1 − Φ(L)",
+                format!("δ {shift}, σ {:.4}, k {:.4}", self.sigma, shift * self.sigma / 2.0),
+                format!("{:.4} in", self.sum_limit),
+                handbook("6.3.2.3"),
+            );
+        }
+        if let Some(it) = &self.capability {
+            working.add(
+                "distance to the nearer limit",
+                "Cpk = least of (mean − least)/3s and (most − mean)/3s",
+                format!("mean {:.4}, s {:.4}, {} heads", it.mean, it.s, it.n),
+                format!("{:.2}", it.index()),
+                Cited::new("nist-e-handbook", "6.1.6", Known::Memory),
+            );
+        }
+        working
+    }
+}
+
+/// Effective degrees of freedom of a sum of contributions: u⁴/Σ(uᵢ⁴/νᵢ).
 ///
 /// # Units
 /// - `contributions`: standard uncertainty (one unit) and its degrees of
@@ -191,7 +341,7 @@ pub fn effective_freedom(contributions: &[(f64, f64)]) -> f64 {
 /// The degrees of freedom are cut to a whole number, as for a printed table.
 ///
 /// # Source
-/// JCGM 100:2008 (GUM) G.4.1; Student's distribution.
+/// JCGM 100:2008 (GUM) G.4.1; the t distribution.
 #[must_use]
 pub fn coverage_factor(level: f64, freedom: f64) -> f64 {
     let side = f64::midpoint(1.0, level);
@@ -409,6 +559,51 @@ mod tests {
         assert_eq!(fewer_than(10, 0, 0.95), 11);
         // Seven of forty measured: C(27, 7)/C(40, 7) = .0476 with thirteen outside; with twelve .0635.
         assert_eq!(fewer_than(40, 7, 0.95), 13);
+    }
+
+    fn points(values: &[f64], aim: Option<f64>) -> Vec<Point> {
+        values.iter().map(|&value| Point { value, aim, anew: false }).collect()
+    }
+
+    #[test]
+    fn a_course_of_four_heads_says_how_many_are_missing() {
+        let course = Course::of(&points(&[0.06, 0.061, 0.06, 0.059], Some(0.06)), 0.0028, Range::default());
+        assert_eq!(course, Course { missing: 1, ..Course::default() });
+        assert_eq!(Course::of(&[], 0.0028, Range::default()).missing, 5);
+    }
+
+    /// Six heads .006 high each, σ .0028: the second average signals (z = .0022 against .0021). Then the
+    /// tool is set anew, and both charts begin from nothing.
+    #[test]
+    fn averages_and_sums_begin_anew_with_the_setting() {
+        let mut heads = points(&[0.066; 6], Some(0.060));
+        heads.extend(points(&[0.060; 2], Some(0.060)));
+        heads[6].anew = true;
+        let course = Course::of(&heads, 0.0028, Range::default());
+        assert!(course.about_aim && course.missing == 0);
+        assert_eq!(course.drifted(), [1, 2, 3, 4, 5]);
+        // Each adds .006 − .0014; the limit is 6.6077 σ = .0185: the fifth sum, .0230, is above it.
+        assert_eq!(course.crept(|sums| sums.up), [4, 5]);
+        assert_eq!(course.crept(|sums| sums.down), [0; 0]);
+        assert!((course.sums[4].up - 5.0 * 0.0046).abs() < 1e-12);
+        assert_eq!(course.sums[6], Sums::default());
+        assert_eq!(course.averages[6].z, 0.0);
+        assert!((course.averages[6].limit - course.averages[0].limit).abs() < 1e-15);
+    }
+
+    /// Without an aim everything is about the mean, with the spread of the heads.
+    #[test]
+    fn without_an_aim_the_mean_takes_its_place() {
+        let mut heads = points(&[0.060, 0.062, 0.060, 0.062, 0.061], Some(0.05));
+        heads[2].aim = None;
+        let course = Course::of(&heads, 0.0028, Range::default());
+        assert!(!course.about_aim);
+        // Moving ranges .002, .002, .002, .001.
+        assert!((course.sigma - 0.00175 / 1.128).abs() < 1e-12);
+        assert!((course.averages[0].z - 0.2 * (0.060 - 0.061)).abs() < 1e-12);
+        let same = Course::of(&points(&[0.06; 6], None), 0.0, Range::default());
+        assert!(same.averages.is_empty() && same.sums.is_empty() && same.individuals.is_some());
+        assert_eq!(same.working().figures().len(), 1);
     }
 
     proptest! {

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use faying_joint::in_force;
-use faying_joint::judge::{Defects, Measured, Verdict, judge};
+use faying_joint::judge::{Measured, Verdict, judge};
 use faying_joint::seats::ShopSeat;
 use faying_plan::{HoleId, StepId};
 use faying_record::{
@@ -886,7 +886,7 @@ impl Typed<'_> {
                 return Err(format!("a height is measured from the flat or the lip, not from \"{other}\""));
             }
         };
-        Ok(Measured { diameter, second_diameter, height, seat, defects: Defects::default() })
+        Ok(Measured { diameter, second_diameter, height, seat, ..Measured::default() })
     }
 }
 

@@ -47,7 +47,7 @@ pub struct OtherHand {
 
 impl BenchSide {
     /// What a run of this world is reckoned with.
-    fn bench<'a>(&'a self, world: &'a World, without: &'a [String]) -> Bench<'a> {
+    pub(crate) fn bench<'a>(&'a self, world: &'a World, without: &'a [String]) -> Bench<'a> {
         self.on_plan(&world.side, without)
     }
 

@@ -10,12 +10,13 @@ use faying_joint::ruling::{Judgement, Said};
 use faying_joint::seats::ShopSeat;
 use faying_joint::spacing::edge_distances;
 use faying_joint::way_back::{Situation, Way, removal_steps, ways};
-use faying_plan::{HoleId, RowId};
+use faying_plan::{HoleId, PieceId, RowId};
 use faying_record::{ActId, Asked, Decided, Event, Examined, HeadMeasured, HoleStatus};
 use faying_sequence::stands;
 use faying_standards::{Cited, Length, figures};
 
 use crate::act::fault::readings_of;
+use crate::cost::{Cost, Wrong};
 use crate::look_back::Shared;
 use crate::world::World;
 
@@ -57,6 +58,10 @@ pub struct FaultReport {
     pub instrument: String,
     /// What was read: name and value.
     pub readings: Vec<(String, String)>,
+    /// The distance that was read, of an edge or a pitch, from centre.
+    pub distance: Option<Length>,
+    /// How sure a length is, in words.
+    pub uncertainty: Option<String>,
     /// What the limits said then, and which.
     pub then: (String, String),
     /// What every rule says now; none where no rule can be asked.
@@ -69,6 +74,8 @@ pub struct FaultReport {
     pub removal: Vec<(String, Cited)>,
     /// Rivets of the pattern, and how many of them are oversize or were replaced.
     pub repairs: Repairs,
+    /// What it costs.
+    pub cost: Option<Cost>,
     /// Others that share something with it.
     pub shared: Vec<Shared>,
     /// How it stands.
@@ -128,12 +135,15 @@ impl World {
             words: String::new(),
             instrument: String::new(),
             readings: Vec::new(),
+            distance: None,
+            uncertainty: None,
             then: (String::new(), String::new()),
             judgement: None,
             planned: first.map_or_else(Vec::new, |hole| self.planned_at(hole)),
             ways: Vec::new(),
             removal: Vec::new(),
             repairs: first.map_or_else(Repairs::default, |hole| self.repairs_at(hole)),
+            cost: None,
             shared: self.look_back(act_id),
             state: self.fault_state(act_id, &holes),
             asked: self.state.asked(id).map(|(by, asked)| (asked.clone(), self.state.act(by).at.clone())),
@@ -267,7 +277,7 @@ impl World {
         add("Fastener", faying_bench::need(plan, &self.side.joints, hole).fastener);
         let layers = self.side.joints.stacks.at(hole);
         if !layers.is_empty() {
-            let sheet = |&piece: &faying_plan::PieceId| {
+            let sheet = |&piece: &PieceId| {
                 let part = &plan[plan[piece].part];
                 let how = plan.preparation(plan[hole].row, plan[piece].part).to_string();
                 let how = if how == "plain" { String::new() } else { format!(", {how}") };
@@ -290,12 +300,8 @@ impl World {
             }
         }
         let edges = edge_distances(plan, hole, &self.side.joints.stacks);
-        let nearest = layers
-            .iter()
-            .zip(&edges)
-            .filter_map(|(piece, edge)| Some((*piece, (*edge)?)))
-            .min_by(|a, b| a.1.total_cmp(&b.1));
-        if let Some((piece, edge)) = nearest {
+        let least = edges.into_iter().flatten().min_by(f64::total_cmp);
+        if let Some((piece, edge)) = self.nearest_edge(hole).zip(least) {
             let diameters = row.rivet.map_or_else(String::new, |rivet| {
                 format!(", {:.2} d", edge / rivet.diameter.length().inches())
             });
@@ -309,16 +315,34 @@ impl World {
         planned
     }
 
-    /// From a hole to the nearest of its row, in; none where the plan draws none.
-    fn pitch_at(&self, hole: HoleId) -> Option<f64> {
+    /// The layer whose edge is nearest to a hole; none where none is drawn.
+    #[must_use]
+    pub fn nearest_edge(&self, hole: HoleId) -> Option<PieceId> {
+        let stacks = &self.side.joints.stacks;
+        let edges = edge_distances(self.plan(), hole, stacks);
+        let known = stacks.at(hole).iter().zip(edges).filter_map(|(&piece, edge)| Some((piece, edge?)));
+        known.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(piece, _)| piece)
+    }
+
+    /// The hole of its row that is nearest to one; none where the plan draws none.
+    #[must_use]
+    pub fn nearest_hole(&self, hole: HoleId) -> Option<HoleId> {
         let plan = self.plan();
         let at = plan[hole].at?.inches();
         let others = plan[plan[hole].row].hole_ids().filter(|&other| other != hole);
         let distance = |other: HoleId| {
             let [x, y] = plan[other].at?.inches();
-            Some((x - at[0]).hypot(y - at[1]))
+            Some((other, (x - at[0]).hypot(y - at[1])))
         };
-        others.filter_map(distance).min_by(f64::total_cmp)
+        others.filter_map(distance).min_by(|a, b| a.1.total_cmp(&b.1)).map(|(other, _)| other)
+    }
+
+    /// From a hole to the nearest of its row, in; none where the plan draws none.
+    pub(crate) fn pitch_at(&self, hole: HoleId) -> Option<f64> {
+        let plan = self.plan();
+        let ([x, y], [other_x, other_y]) =
+            (plan[hole].at?.inches(), plan[self.nearest_hole(hole)?].at?.inches());
+        Some((x - other_x).hypot(y - other_y))
     }
 
     /// How the rivet of a hole is taken out; nothing where no solid rivet belongs there.
@@ -429,6 +453,15 @@ impl World {
             removals: report.repairs.removals,
         };
         report.ways = ways(&situation, &self.side.joints.constants);
+        report.distance = measured_edge.filter(|_| is(Aspect::Edge)).or_else(|| length("centres"));
+        let u = &self.side.joints.constants.caliper_u;
+        report.uncertainty = Some(format!("u = {} in", u.value.decimal()));
+        let wrong = match (report.aspect, head) {
+            (Some(aspect), _) => Wrong::examined(aspect, &readings, measured_edge),
+            (None, Some((width, height))) => Wrong::head(width, height),
+            (None, None) => Wrong::default(),
+        };
+        report.cost = self.cost(&report.holes, &wrong);
         if self.state.status(hole) == HoleStatus::Set {
             report.removal = removal_steps(rivet, joint);
         }
@@ -449,7 +482,9 @@ pub fn reading_words(examined: &Examined) -> Vec<(String, String)> {
     let word = |it: &faying_record::ReadingTaken| {
         let field = fields.iter().find(|field| field.name == it.name);
         let label = field.map_or(it.name.as_str(), |field| field.label);
-        let label = label.trim_end_matches(", in").trim_start_matches("or ").to_owned();
+        // What stands behind a comma tells how it is written, and an `or` that it is one of two.
+        let label = label.split(',').next().unwrap_or(label).trim_start_matches("or ");
+        let label = first_upper(label);
         let value = match (it.length, it.count) {
             (Some(length), _) => format!("{} in", length.decimal()),
             (_, Some(count)) => count.to_string(),
@@ -465,4 +500,9 @@ pub fn reading_words(examined: &Examined) -> Vec<(String, String)> {
         (label, value)
     };
     examined.readings.iter().map(word).collect()
+}
+
+fn first_upper(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }

@@ -11,7 +11,9 @@ mod bag;
 mod bench_report;
 mod bench_run;
 mod care;
+mod charts;
 mod clock;
+mod cost;
 pub mod entry;
 mod error;
 mod evening;
@@ -26,8 +28,10 @@ pub mod report;
 pub mod room;
 mod run_memo;
 mod search;
+pub mod spacing;
 mod start;
 mod steps;
+pub mod strength;
 mod world;
 mod writer;
 
@@ -35,6 +39,11 @@ pub use act::{ActKind, ActRequest, Answer, ReasonGiven};
 pub use bench_report::{BenchAct, BenchBag, BenchHole, BenchReport, BenchSetUp};
 pub use bench_run::{BenchSide, OtherHand};
 pub use care::{VerifyReport, backup, verify};
+pub use charts::{
+    CaliperReport, CapabilityReport, ChartHead, ChartsReport, DrilledOut, DrilledRow, SampleReport,
+    SettingChart, SizeChart, heads_wanted,
+};
+pub use cost::Cost;
 pub use error::BuildError;
 pub use evening::{BatchReport, CuringReport, ForecastReport, NextGate, NextReport, NextStep};
 pub use fault::{FaultReport, FaultState, Repairs, reading_words};

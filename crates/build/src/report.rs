@@ -7,10 +7,13 @@ use faying_bench::{Change, Run};
 use faying_joint::callout::{
     CalledVerdict, Fold, InForce, LimitsError, Stock, call_out, limits_in_force, working,
 };
-use faying_joint::judge::{Action, Measured, Verdict, judge as judge_head};
+use faying_joint::judge::{
+    Action, Measured, OverAll, Verdict, judge as judge_head, judge_under, sets as sets_of, why_rules,
+};
+use faying_joint::ruling::{Judgement, Ruling, Said};
 use faying_joint::seats::{HeadOn, Sheet, ShopSeat, seats};
 use faying_joint::{Constants, Joint, Joints, in_force};
-use faying_plan::{HoleId, PieceId, Plan, PlaneId, RowId, Side, StepId};
+use faying_plan::{BuildLimits, HoleId, PieceId, Plan, PlaneId, RowId, Side, StepId};
 use faying_record::HoleStatus;
 use faying_sequence::{Openness, StepState};
 use faying_standards::limits::ShopHeadLimits;
@@ -230,12 +233,15 @@ pub fn call_out_report(
     })
 }
 
-/// Whether there is a set of limits of this name, or none is named.
+/// Whether there is a set of limits of this name, the builder's own among them, or none is named.
 ///
 /// # Errors
 /// [`Unanswerable`] names those there are.
-pub fn limits_named(name: Option<&str>) -> Result<(), Unanswerable> {
-    let Some(name) = name.filter(|name| faying_standards::figures().limit_set(name).is_none()) else {
+pub fn limits_named(name: Option<&str>, limits: &BuildLimits) -> Result<(), Unanswerable> {
+    let own = || limits.own_sets.iter().map(|set| set.name.as_str());
+    let Some(name) = name.filter(|name| {
+        faying_standards::figures().limit_set(name).is_none() && !own().any(|own| own == *name)
+    }) else {
         return Ok(());
     };
     let known: Vec<&str> = faying_standards::figures()
@@ -243,6 +249,7 @@ pub fn limits_named(name: Option<&str>) -> Result<(), Unanswerable> {
         .iter()
         .filter(|set| set.judges)
         .map(|set| set.key.as_str())
+        .chain(own())
         .collect();
     Err(Unanswerable(format!("there is no set of limits \"{name}\": write one of {}", known.join(", "))))
 }
@@ -274,6 +281,50 @@ pub struct JudgeReport {
     pub thumb_rule: Option<ThumbRuleReport>,
     /// Documents behind the sentences.
     pub sources: Vec<String>,
+    /// What every set of limits and every gauge says, the ruling one first.
+    pub rulings: Vec<RulingReport>,
+    /// Which set rules and why, or why none does.
+    pub why: String,
+    /// How the figures were reckoned.
+    pub working: Working,
+}
+
+/// What one rule says.
+#[derive(Clone, Debug, Serialize)]
+pub struct RulingReport {
+    /// The rule by its name.
+    pub rule: String,
+    /// Whether it rules.
+    pub rules: bool,
+    /// Whether it judges; else it is advice, a target or a gauge.
+    pub judges: bool,
+    /// What it says: inside, outside or not judged.
+    pub said: Said,
+    /// Within the uncertainty of its limit.
+    pub close: bool,
+    /// The same as sentences.
+    pub words: String,
+    /// What of its document is not known here; empty where nothing.
+    pub lacks: String,
+    /// Where it comes from and how it is known.
+    pub source: String,
+}
+
+impl RulingReport {
+    /// From a ruling.
+    #[must_use]
+    pub fn of(ruling: &Ruling) -> Self {
+        Self {
+            rule: ruling.rule.clone(),
+            rules: ruling.rules,
+            judges: ruling.judges,
+            said: ruling.said,
+            close: ruling.close,
+            words: ruling.words.clone(),
+            lacks: ruling.lacks.clone(),
+            source: cited(&ruling.cited),
+        }
+    }
 }
 
 /// What the rule of thumb would have said.
@@ -287,22 +338,58 @@ pub struct ThumbRuleReport {
     pub source: String,
 }
 
-/// Judges a head alone, without a build.
+/// An over-all thickness as it was read, over the sheets of its joint where they are known.
+///
+/// # Errors
+/// [`Unanswerable`] where the sheets are given and their seats cannot be reckoned.
+pub fn over_all_report(
+    rivet: RivetType,
+    read: Length,
+    sheets: Option<&[Sheet]>,
+    constants: &Constants,
+) -> Result<OverAll, Unanswerable> {
+    let seats = sheets
+        .map(|sheets| seats(rivet, sheets, HeadOn::First, None, constants))
+        .transpose()
+        .map_err(|error| Unanswerable(error.to_string()))?;
+    Ok(OverAll::of(read, seats.as_ref(), constants))
+}
+
+/// Judges a head by the builder's own values, or by the standards alone where there are none.
+///
+/// # Units
+/// - `choice`: the set that is to rule this one head; it is never swapped for another
 #[must_use]
 pub fn judge_report(
     rivet: RivetType,
     measured: &Measured,
-    limits: Option<&str>,
+    choice: Option<&str>,
+    limits: &BuildLimits,
     constants: &Constants,
 ) -> JudgeReport {
-    let in_force = limits_in_force(rivet, limits, &[]);
-    JudgeReport::of(rivet, judge_head(rivet, measured, in_force.as_ref(), constants), in_force.as_ref())
+    let in_force = match choice {
+        None => in_force(rivet, limits),
+        Some(name) => limits_in_force(rivet, Some(name), &limits.own_sets),
+    };
+    let in_force = in_force.as_ref();
+    let why = match (choice, in_force) {
+        (Some(_), Ok(found)) => format!("{} rules: it was asked for.", found.key),
+        _ => why_rules(rivet, limits, in_force),
+    };
+    let verdict = judge_head(rivet, measured, in_force, constants);
+    let judgement = judge_under(rivet, measured, limits, (in_force, why), constants);
+    JudgeReport::of(rivet, verdict, in_force, judgement)
 }
 
 impl JudgeReport {
-    /// From a verdict.
+    /// From a verdict and what stands beside it.
     #[must_use]
-    pub fn of(rivet: RivetType, verdict: Verdict, in_force: Result<&InForce, &LimitsError>) -> Self {
+    fn of(
+        rivet: RivetType,
+        verdict: Verdict,
+        in_force: Result<&InForce, &LimitsError>,
+        judgement: Judgement,
+    ) -> Self {
         Self {
             version: VERSION,
             rivet: rivet.to_string(),
@@ -320,6 +407,9 @@ impl JudgeReport {
                 source: cited(&rule.cited),
             }),
             sources: verdict.sources.iter().map(cited).collect(),
+            rulings: judgement.rulings.iter().map(RulingReport::of).collect(),
+            why: judgement.why,
+            working: judgement.working,
         }
     }
 }
@@ -799,17 +889,84 @@ pub fn joint_limits(joint: &Joint) -> Result<LimitsReport, String> {
     joint.in_force.as_ref().map(LimitsReport::in_force).map_err(ToString::to_string)
 }
 
-/// The limits in force for every rivet of a plan, each once.
+/// A set of limits beside others, for one rivet.
+#[derive(Debug)]
+pub struct SetReport {
+    /// Its name.
+    pub name: String,
+    /// Whether it rules the rivet in this build.
+    pub rules: bool,
+    /// Whether it judges; else it is advice.
+    pub judges: bool,
+    /// Whether it is the builder's own.
+    pub own: bool,
+    /// Whether it is the kit manual's.
+    pub kit: bool,
+    /// What it asks; none where it says nothing of the rivet.
+    pub asks: Option<LimitsReport>,
+    /// What of its document is not known here; empty where nothing.
+    pub lacks: String,
+    /// Where it comes from and how it is known.
+    pub source: String,
+}
+
+/// A gauge for one rivet.
+#[derive(Debug)]
+pub struct GaugeReport {
+    /// Its name.
+    pub name: String,
+    /// Diameter of its hole.
+    pub hole_in: Option<f64>,
+    /// Height of its slot.
+    pub slot_in: Option<f64>,
+}
+
+/// Every set of limits for one rivet, side by side.
+#[derive(Debug)]
+pub struct LimitsBeside {
+    /// The rivet.
+    pub rivet: RivetType,
+    /// Which set rules and why, or why none does.
+    pub why: String,
+    /// The sets: the ruling one, what else judges, then advice.
+    pub sets: Vec<SetReport>,
+    /// The gauges that have a place for it.
+    pub gauges: Vec<GaugeReport>,
+}
+
+/// The sets of limits side by side for every rivet of a plan, each once.
 #[must_use]
-pub fn limits_in_use(plan: &Plan) -> Vec<(RivetType, Result<LimitsReport, String>)> {
+pub fn limits_side_by_side(plan: &Plan) -> Vec<LimitsBeside> {
+    let limits = &plan.limits;
     let mut rivets: Vec<RivetType> = plan.rows.iter().filter_map(|row| row.rivet).collect();
     rivets.sort_unstable();
     rivets.dedup();
     rivets
         .into_iter()
         .map(|rivet| {
-            let in_force = in_force(rivet, &plan.limits);
-            (rivet, in_force.as_ref().map(LimitsReport::in_force).map_err(ToString::to_string))
+            let in_force = in_force(rivet, limits);
+            let key = in_force.as_ref().map_or("", |found| found.key.as_str());
+            let mut sets: Vec<SetReport> = sets_of(rivet, limits)
+                .into_iter()
+                .map(|set| SetReport {
+                    rules: set.rule == key,
+                    judges: set.judges,
+                    own: set.own,
+                    kit: set.kit,
+                    asks: set.asks.as_ref().map(|asks| LimitsReport::of(&set.rule, asks, &set.lacks_here)),
+                    source: cited(&set.cited),
+                    name: set.rule,
+                    lacks: set.lacks,
+                })
+                .collect();
+            sets.sort_by_key(|set| (!set.rules, !set.judges));
+            let gauges = limits.gauges.iter().filter_map(|gauge| {
+                let size = gauge.at(rivet.diameter)?;
+                let (hole_in, slot_in) = (size.hole.map(rounded), size.slot.map(rounded));
+                Some(GaugeReport { name: gauge.name.clone(), hole_in, slot_in })
+            });
+            let gauges = gauges.collect();
+            LimitsBeside { rivet, why: why_rules(rivet, limits, in_force.as_ref()), sets, gauges }
         })
         .collect()
 }
@@ -830,6 +987,15 @@ pub fn own_values(plan: &Plan) -> Vec<(String, String)> {
     let mut values = Vec::new();
     if let Some(set) = &limits.shop_head {
         values.push(("set of limits for shop heads".to_owned(), set.clone()));
+    }
+    for gauge in &limits.gauges {
+        for (diameter, size) in &gauge.sizes {
+            let cut = [("hole", size.hole), ("slot", size.slot)]
+                .into_iter()
+                .filter_map(|(what, length)| Some(format!("{what} {} in", length?.decimal())));
+            let what = format!("gauge {}, {diameter}", gauge.name);
+            values.push((what, cut.collect::<Vec<_>>().join(", ")));
+        }
     }
     if limits.half_sizes {
         values.push(("half sizes".to_owned(), "in the store".to_owned()));
@@ -900,15 +1066,10 @@ pub fn judge_typed(
         second_diameter: read(&typed.width_across, "width across")?,
         height: read(&typed.height, "height")?,
         seat,
-        defects: faying_joint::judge::Defects::default(),
+        ..Measured::default()
     };
-    let limits = &world.plan().limits;
-    let in_force = match typed.limits.as_str() {
-        "" => in_force(rivet, limits),
-        name => limits_in_force(rivet, Some(name), &limits.own_sets),
-    };
-    let verdict = judge_head(rivet, &measured, in_force.as_ref(), &world.side.joints.constants);
-    Ok(JudgeReport::of(rivet, verdict, in_force.as_ref()))
+    let choice = Some(typed.limits.as_str()).filter(|name| !name.is_empty());
+    Ok(judge_report(rivet, &measured, choice, &world.plan().limits, &world.side.joints.constants))
 }
 
 /// How a hole stands now, as far as the steps have come.

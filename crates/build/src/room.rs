@@ -13,15 +13,15 @@ pub use faying_joint::{Constants, Joint, Joints};
 pub use faying_plan::keys::nearest;
 pub use faying_plan::tools;
 pub use faying_plan::{
-    Assembly, AssemblyId, Depth, GateId, HeadSide, HoleId, NeedSort, PieceId, Plan, PlaneId, Point,
-    Preparation, Role, RowId, Side, StepId, Work, keys, schema as plan_schema,
+    Assembly, AssemblyId, BuildLimits, Depth, GateId, HeadSide, HoleId, NeedSort, PieceId, Plan, PlaneId,
+    Point, Preparation, Role, RowId, Side, StepId, Work, keys, schema as plan_schema,
 };
 pub use faying_record::{Act, ActId, Event, Examined, HoleStatus, State};
 pub use faying_sequence::schedule;
 pub use faying_sequence::{Block, Blocker, GateStanding, Openness, Progress, StepProgress, StepState};
 pub use faying_standards::{
-    Cited, Dash, Fastener, Figure, Finding, HeadStyle, Known, Length, RivetType, Severity, Table, Unit,
-    Working, figures,
+    Cited, Dash, Fastener, Figure, Finding, Force, HeadStyle, Known, Length, RivetType, Severity, Table,
+    Unit, Working, figures,
 };
 
 pub use crate::clock::now;

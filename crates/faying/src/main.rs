@@ -24,7 +24,7 @@ use clap::{Parser, Subcommand};
 
 use commands::{
     backup, bench_psplib, bench_sop, callout, check, demo, gate, import, judge, new, next, owed, run, schema,
-    serve, verify,
+    serve, strength, verify,
 };
 
 /// The bench, the plan and the record of a sheet-metal aeroplane.
@@ -46,6 +46,7 @@ enum Command {
     Serve(serve::Arguments),
     Callout(callout::Arguments),
     Judge(judge::Arguments),
+    Strength(strength::Arguments),
     Run(run::RunArguments),
     Open(run::OpenArguments),
     Print(run::PrintArguments),
@@ -106,6 +107,7 @@ fn main() -> ExitCode {
         Command::Serve(it) => serve::run(it),
         Command::Callout(it) => callout::run(it),
         Command::Judge(it) => judge::run(it),
+        Command::Strength(it) => strength::run(it),
         Command::Run(it) => run::run(it),
         Command::Open(it) => run::open(it),
         Command::Print(it) => run::prints(it),

@@ -88,13 +88,70 @@ fn callout_has_the_keys_that_are_promised() {
 
 #[test]
 fn judge_has_the_keys_that_are_promised() {
-    let wanted =
-        ["inside", "close", "action", "resqueeze_band_in", "limits", "reasons", "not_checked", "thumb_rule"];
+    let wanted = [
+        "inside",
+        "close",
+        "action",
+        "resqueeze_band_in",
+        "limits",
+        "reasons",
+        "not_checked",
+        "thumb_rule",
+        "rulings",
+        "why",
+    ];
     for line in ["--diameter .175 --height .058", "--diameter .175", "--diameter .170 --height .080"] {
         let report = faying(&format!("judge --rivet MS20470AD4 {line} --json")).json();
         has_keys(&report, &wanted);
         has_keys(&report["limits"], &["name"]);
+        for ruling in report["rulings"].as_array().unwrap() {
+            has_keys(ruling, &["rule", "rules", "judges", "said", "close", "words", "lacks", "source"]);
+        }
     }
+}
+
+/// P08 from a build's own folder: the gauge turns down what the kit manual's limits take.
+#[test]
+fn judge_by_a_build_has_its_own_sets_and_gauges() {
+    let folder = demo();
+    let limits = folder.path().join("kit/limits.toml");
+    let text = std::fs::read_to_string(&limits).unwrap().replace("shop_head =", "# shop_head =");
+    let own = r#"
+[shop_heads.kit-manual]
+kit = true
+source = "kit manual, section 5"
+heads."1/8" = { min_width = 0.165, min_height = 0.050, max_height = 0.070 }
+[gauges.plate]
+"1/8" = { hole = 0.183, slot = 0.060 }
+"#;
+    std::fs::write(&limits, text + own).unwrap();
+    let judge = |more: &str| {
+        let line = format!("judge kit --rivet MS20470AD4 --diameter .175 --height .058 --json {more}");
+        faying_in(folder.path(), &line.split_whitespace().collect::<Vec<_>>()).json()
+    };
+    let report = judge("");
+    assert_eq!(report["limits"]["name"], "kit-manual");
+    assert_eq!((&report["inside"], &report["rulings"][0]["rules"]), (&true.into(), &true.into()));
+    assert_eq!(report["why"], "kit-manual rules: it is the kit manual's and speaks of 1/8.");
+    let gauge = report["rulings"].as_array().unwrap().iter().find(|it| it["rule"] == "gauge plate").unwrap();
+    assert_eq!((&gauge["said"], &gauge["judges"]), (&"outside".into(), &false.into()));
+    let chosen = judge("--limits thumb");
+    assert_eq!((&chosen["limits"]["name"], &chosen["inside"]), (&"thumb".into(), &false.into()));
+    assert_eq!(chosen["why"], "thumb rules: it was asked for.");
+}
+
+/// .211 − .103 − .054 is .054 high; without the sheets nothing is known of the height.
+#[test]
+fn judge_takes_an_over_all_thickness() {
+    let judge = |more: &str| {
+        faying(&format!("judge --rivet MS20470AD4 --diameter .175 --over-all .211 {more} --json")).json()
+    };
+    let known = judge("--stack .063,.040");
+    assert_eq!((&known["inside"], &known["close"]), (&true.into(), &true.into()));
+    assert!(known["reasons"].as_array().unwrap().iter().any(|why| {
+        why.as_str().unwrap().starts_with("The height of .054 in is the over-all thickness of .211 in less")
+    }));
+    assert!(judge("")["inside"].is_null());
 }
 
 #[test]
@@ -136,6 +193,20 @@ fn judge_in_words() {
     Not checked: how the manufactured head sits, cracks, tilt, fold, gap, a second width, across the first.
     A gauge cut to the rule of thumb (1.5 d × 0.5 d) would turn it down: the width of .175 in is under .1875 in and the height of .055 in is under .0625 in. That rule is a target, not a limit of the specification.
         MIL-R-47196A(MI): rivets, buck type, preparation for and installation of, table III (as quoted)
+
+    MIL-R-47196A rules: none is chosen, and it is the first of the standards that speaks of MS20470AD4.
+      MIL-R-47196A  rules   inside             It asks .163 in or more wide and .050 to .070 in high.
+                    incomplete: only 1/16, 3/32 and 1/8 were seen, 1/16 without a greatest height; from 5/32 up it says nothing here
+      MIL-HDBK-5H           inside             It asks .1625 in or more wide and .0375 in or more high; .175 × .055 in is inside.
+      thumb                 outside            It asks .1875 in or more wide and .0625 in or more high. The width of .175 in is under the least width of .1875 in. The height of .055 in is under the least height of .0625 in.
+      training      advice  inside             It asks .1563 to .2075 in wide and .0413 to .0825 in high; .175 × .055 in is inside.
+      1940s         advice  outside            It asks .188 in or more wide and .063 in or more high. The width of .175 in is under the least width of .188 in. The height of .055 in is under the least height of .063 in.
+                    incomplete: only 1/8, 5/32 and 3/16 are printed
+
+    guard band: .0016 in
+        w = z·u = u .001 at a probability of 0.95
+    true dimensions inside, for those read: 1.000
+        P(D inside)·P(h inside) = P(.163 ≤ D)·P(.050 ≤ h ≤ .070) about .175 and .055
     ");
 }
 

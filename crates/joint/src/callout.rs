@@ -75,8 +75,9 @@ pub enum LimitsError {
     },
 }
 
-/// The limits in force: the build's choice; else the builder's own set, where one
-/// speaks of the rivet; else the first of the standards that does.
+/// The limits in force: the build's choice; else the kit manual's set, where it
+/// speaks of the rivet; else another set of the builder's own that does; else
+/// the first of the standards.
 ///
 /// A chosen set that is silent is an error and is never swapped for another:
 /// the builder would not know by what the head was judged.
@@ -100,8 +101,10 @@ pub fn limits_in_force(
         InForce { key: set.key.clone(), limits, lacks }
     };
     let Some(name) = choice else {
-        return own
-            .iter()
+        let (kit, others): (Vec<&OwnSet>, Vec<&OwnSet>) = own.iter().partition(|set| set.kit);
+        return kit
+            .into_iter()
+            .chain(others)
             .find_map(of_own)
             .or_else(|| figures().usual_limits(kind).map(|(set, limits)| of_standard(set, limits)))
             .ok_or(LimitsError::None { kind });
@@ -127,7 +130,7 @@ pub fn limits_in_force(
 }
 
 /// A set that has a greatest height for another size and none for this one is incomplete here.
-fn lacking(set: &LimitSet, kind: RivetType, limits: &ShopHeadLimits) -> String {
+pub(crate) fn lacking(set: &LimitSet, kind: RivetType, limits: &ShopHeadLimits) -> String {
     let elsewhere = |of: fn(&ShopHeadLimits) -> bool| {
         Diameter::ALL
             .iter()
@@ -885,6 +888,36 @@ mod tests {
         assert_eq!(Landing::of(&seats, &open, dash("-5"), &constants), None);
     }
 
+    fn own_set(name: &str, kit: bool, dashes: &[u8]) -> OwnSet {
+        let head = |dash| {
+            let limits = ShopHeadLimits {
+                min_width: inches(0.210),
+                max_width: None,
+                min_height: inches(0.070),
+                max_height: Some(inches(0.090)),
+                cited: Cited::new("own copy", "section 5", Known::Own),
+                note: String::new(),
+            };
+            (Diameter::from_dash(dash).unwrap(), limits)
+        };
+        let heads = dashes.iter().map(|&dash| head(dash)).collect();
+        OwnSet { name: name.to_owned(), source: "own copy, section 5".to_owned(), kit, heads }
+    }
+
+    #[test]
+    fn the_kit_manual_comes_before_the_builders_other_sets() {
+        let sets = [own_set("mine", false, &[3, 4]), own_set("kit manual", true, &[4])];
+        let rules = |kind: &str, choice: Option<&str>| {
+            limits_in_force(kind.parse().unwrap(), choice, &sets).unwrap().key
+        };
+        assert_eq!(rules("MS20470AD4", None), "kit manual");
+        assert_eq!(rules("MS20470AD3", None), "mine", "the kit manual says nothing of 3/32");
+        assert_eq!(rules("MS20470AD5", None), "MIL-HDBK-5H");
+        assert_eq!(rules("MS20470AD4", Some("mine")), "mine", "a choice comes before everything");
+        let silent = limits_in_force("MS20470AD3".parse().unwrap(), Some("kit manual"), &sets);
+        assert!(matches!(silent, Err(LimitsError::Silent { .. })), "never swapped: {silent:?}");
+    }
+
     #[test]
     fn limits_are_the_choice_else_the_builders_own_else_the_standards() {
         let limits = |kind: &str, choice: Option<&str>, own: &[OwnSet]| {
@@ -893,21 +926,7 @@ mod tests {
         assert_eq!(limits("MS20470AD4", None, &[]).unwrap(), "MIL-R-47196A");
         assert_eq!(limits("MS20470AD5", None, &[]).unwrap(), "MIL-HDBK-5H");
         assert_eq!(limits("MS20470AD4", Some("MIL-HDBK-5H"), &[]).unwrap(), "MIL-HDBK-5H");
-        let own = OwnSet {
-            name: "manual".to_owned(),
-            source: "kit manual, section 5".to_owned(),
-            heads: vec![(
-                Diameter::from_dash(5).unwrap(),
-                ShopHeadLimits {
-                    min_width: inches(0.210),
-                    max_width: None,
-                    min_height: inches(0.070),
-                    max_height: Some(inches(0.090)),
-                    cited: Cited::new("kit manual", "section 5", Known::Own),
-                    note: String::new(),
-                },
-            )],
-        };
+        let own = own_set("manual", false, &[5]);
         let own = std::slice::from_ref(&own);
         assert_eq!(limits("MS20470AD5", None, own).unwrap(), "manual");
         assert_eq!(limits("MS20470AD4", None, own).unwrap(), "MIL-R-47196A");

@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use faying_plan::BuildLimits;
+use faying_plan::{BuildLimits, Preparation};
 use faying_standards::{Cited, Length, RivetType, Unit};
 
 use crate::check::Joint;
@@ -17,6 +17,8 @@ use crate::ruling::{Judgement, Ruling, Said};
 
 mod seen;
 mod sizes;
+
+pub(crate) use sizes::{after_dimpling, largest_hole};
 
 /// What of a hole or its rivet is measured or looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -110,6 +112,16 @@ pub struct At<'a> {
     pub joint: Option<&'a Joint>,
     /// The builder's own values.
     pub limits: &'a BuildLimits,
+}
+
+impl At<'_> {
+    /// Whether a sheet of the joint is dimpled: a hole is larger after that than its rules ask before.
+    #[must_use]
+    pub fn has_dimpled_sheet(&self) -> bool {
+        self.joint.is_some_and(|joint| {
+            joint.sheets.iter().any(|sheet| sheet.preparation == Preparation::Dimpled)
+        })
+    }
 }
 
 impl Aspect {
@@ -404,6 +416,28 @@ pub fn examine(aspect: Aspect, readings: &Readings, at: &At<'_>, constants: &Con
         Aspect::MissingLayer => seen::missing_layer(&asked),
         Aspect::WrongLength => seen::wrong_length(&asked),
         Aspect::WrongFeature => seen::wrong_feature(),
+    }
+}
+
+/// Whether readings make a hole one of those that a repair limit counts: larger than its rule asks, or
+/// countersunk wider or deeper than its head.
+///
+/// A hole that is too small, and a sheet that is too thin, are faults and not this.
+///
+/// # Source
+/// MIL-R-47196A 3.4.3 as quoted: oversize holes and countersinks together.
+#[must_use]
+pub fn is_oversize(aspect: Aspect, readings: &Readings, at: &At<'_>, constants: &Constants) -> bool {
+    let asked = Asked { readings, at, constants };
+    match aspect {
+        Aspect::Hole | Aspect::FigureEight => {
+            let read = ["diameter", "long", "wide"].into_iter().filter_map(|name| asked.length(name)).max();
+            let most = largest_hole(at.rivet.diameter, constants).map(|(most, _)| most);
+            let judged = examine(aspect, readings, at, constants).said == Said::Outside;
+            judged && read.zip(most).is_some_and(|(read, most)| read > most)
+        }
+        Aspect::Countersink => sizes::countersunk_too_far(&asked),
+        _ => false,
     }
 }
 

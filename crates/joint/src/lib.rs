@@ -12,6 +12,7 @@ mod check;
 pub mod constants;
 pub mod examine;
 pub mod force;
+pub mod gauge;
 pub mod head;
 pub mod judge;
 pub mod odds;

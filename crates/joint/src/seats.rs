@@ -204,19 +204,19 @@ pub fn seats(
 }
 
 /// The hole drilled for a rivet today, else the one that strength figures rest on.
-fn usual_hole(diameter: Diameter) -> Option<&'static HoleSize> {
+pub(crate) fn usual_hole(diameter: Diameter) -> Option<&'static HoleSize> {
     figures().usual_hole(diameter).or_else(|| figures().listed_hole(diameter))
 }
 
 /// Depth of a flush head's cone down to where it is as wide as a hole: (A − Dh)/(2 tan(angle/2)).
-fn cone_depth(size: &RivetSize, hole: Length) -> Length {
+pub(crate) fn cone_depth(size: &RivetSize, hole: Length) -> Length {
     let half_angle = size.countersink_deg.unwrap_or(FLUSH_DEG).to_radians() / 2.0;
     let depth = (size.head_diameter - hole).inches() / (2.0 * half_angle.tan());
     Length::from_inches(depth.max(0.0))
 }
 
 /// Included angle of an MS20426 head, by its very name "countersunk 100°".
-const FLUSH_DEG: f64 = 100.0;
+pub(crate) const FLUSH_DEG: f64 = 100.0;
 
 /// Depth of the cone that a flush shop head of this diameter fills.
 fn far_cone(kind: RivetType, hole: Length) -> Length {

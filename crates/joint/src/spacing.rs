@@ -5,7 +5,9 @@
 //! plane. The least value that makes a finding is that of the rule used first
 //! in `standards/spacing.csv`; the others are named beside it, because they
 //! disagree. The plan itself may have its reasons: the question goes to the
-//! kit's designer.
+//! kit's designer. Every rule on every distance of a plane, row spacing,
+//! countersunk sheets and the room of a dimple's foot among them, is in
+//! [`Survey`].
 
 use faying_plan::{HoleId, PieceId, Plan, PlaneId};
 use faying_standards::{Cited, Length, RivetType, SpacingItem, SpacingUse, figures};
@@ -13,6 +15,10 @@ use rstar::RTree;
 use rstar::primitives::GeomWithData;
 
 use crate::stack::{LayerShapes, Stacks};
+
+mod survey;
+
+pub use survey::{Asked, Group, Shortfall, Spaced, Survey, To, at_hole};
 
 /// What a hole is too near to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -41,6 +47,8 @@ pub struct TooNear {
 /// A rule of least distance for one rivet.
 #[derive(Clone, Debug)]
 pub struct LeastRule {
+    /// For which joints, in words; empty where it holds for all.
+    pub condition: String,
     /// The rule in words.
     pub rule: String,
     /// The least distance it asks for this rivet.
@@ -61,6 +69,7 @@ pub fn rules(item: SpacingItem, rivet: RivetType) -> Vec<LeastRule> {
         })
         .filter_map(|rule| {
             Some(LeastRule {
+                condition: rule.condition.clone(),
                 rule: rule.rule.clone(),
                 least: rule.least_for(rivet)?,
                 cited: rule.cited.clone(),

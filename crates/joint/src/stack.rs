@@ -15,7 +15,7 @@ use geo::{BoundingRect, Contains, Coord, Distance, Euclidean, LineString, Polygo
 /// How far an arc may lie from the chords that stand in for it, in.
 ///
 /// A tenth of the thousandth to which a plan is drawn.
-const CHORD_IN: f64 = 1e-4;
+pub(crate) const CHORD_IN: f64 = 1e-4;
 
 /// The layers at every hole of a plan.
 #[derive(Clone, Debug, Default)]

@@ -41,11 +41,17 @@ pub(crate) fn figure(number: f64, digits: usize) -> String {
     }
     let magnitude = number.abs().log10().floor() as i32;
     if !(-4..9).contains(&magnitude) {
-        return format!("{number:.*e}", digits.saturating_sub(1));
+        let text = format!("{number:.*e}", digits.saturating_sub(1));
+        let Some((mantissa, exponent)) = text.split_once('e') else { return text };
+        return format!("{}e{exponent}", trimmed(mantissa));
     }
     let places = usize::try_from(digits as i32 - 1 - magnitude).unwrap_or(0);
-    let text = format!("{number:.places$}");
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+    trimmed(&format!("{number:.places$}")).to_owned()
+}
+
+/// Without the zeros behind a decimal point.
+fn trimmed(text: &str) -> &str {
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { text }
 }
 
 #[cfg(test)]
@@ -62,7 +68,8 @@ mod tests {
             (-7.158_9, "-7.159"),
             (10.0, "10"),
             (85_560.4, "85560"),
-            (1e12, "1.000e12"),
+            (2e-5, "2e-5"),
+            (1e12, "1e12"),
         ] {
             assert_eq!(figure(number, 4), text);
         }

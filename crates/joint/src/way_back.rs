@@ -7,12 +7,12 @@
 //! "The way back".
 
 use faying_standards::{
-    Cited, Diameter, HeadStyle, HoleRole, Known, Length, RivetType, SpacingItem, Working, figures,
+    Cited, Diameter, HeadStyle, HoleRole, Known, Length, RivetAlloy, RivetType, SpacingItem, Working, figures,
 };
 
 use crate::check::{Joint, in_force};
 use crate::constants::Constants;
-use crate::examine::{Aspect, At};
+use crate::examine::{Aspect, At, after_dimpling, largest_hole};
 use crate::judge::{Action, Defects, Measured, judge};
 use crate::ruling::Said;
 use crate::seats::{ShopSeat, in_thousandths};
@@ -167,45 +167,64 @@ fn replace(it: &Situation<'_>, constants: &Constants) -> Way {
             Cited::new("builder-accounts", "folded rivet", Known::Seen),
         ));
     }
-    let most = most_hole(it.at.rivet.diameter, constants);
-    if let (Some(hole), Some((most, cited))) = (it.hole, most.clone()) {
-        let words = if hole > most {
-            format!(
-                "The hole was read as {} in, over {} in: a rivet of the same size does not fill it. Ask first.",
-                hole.decimal(),
-                most.decimal()
-            )
-        } else {
-            format!("The hole was read as {} in, not over {} in.", hole.decimal(), most.decimal())
-        };
-        says.push((words, cited));
-    } else if let Some((most, cited)) = most {
-        says.push((
-            format!(
-                "Read the hole once the rivet is out: over {} in it takes no rivet of this size.",
-                most.decimal()
-            ),
-            cited,
-        ));
+    match it.aspect {
+        Some(Aspect::MissingLayer) => says.push((
+            "The missing layer goes in first: the same rivet without it is the same fault.".to_owned(),
+            practice(),
+        )),
+        Some(Aspect::WrongLength) => {
+            let length = it.at.joint.and_then(Joint::dash);
+            let length = length.map_or_else(String::new, |dash| format!(", {}{dash}", it.at.rivet));
+            says.push((
+                format!("The plan's own goes in{length}, not what came out."),
+                Cited::new("plan", "", Known::Own),
+            ));
+        }
+        _ => {}
     }
+    says.extend(hole_for_another(it, constants));
     says.push(("The new head is measured; until then it stands against the gate.".to_owned(), practice()));
     Way { kind: WayKind::Replace, offered: true, says, squeeze_to: None, working: Working::default() }
 }
 
-/// The largest hole that a rivet of this size fills: table I where it was seen, else the drill with its tolerance.
-fn most_hole(diameter: Diameter, constants: &Constants) -> Option<(Length, Cited)> {
-    let band = figures().holes_for(diameter).find(|hole| hole.role == HoleRole::Band);
-    if let Some((most, cited)) = band.and_then(|hole| Some((hole.max?, hole.cited.clone()))) {
-        return Some((most, cited));
+/// Whether the hole takes another rivet of the same size, as far as a rule speaks of it.
+fn hole_for_another(it: &Situation<'_>, constants: &Constants) -> Vec<(String, Cited)> {
+    let diameter = it.at.rivet.diameter;
+    let Some((most, cited)) = largest_hole(diameter, constants) else { return Vec::new() };
+    if it.at.has_dimpled_sheet() {
+        let words = match it.hole {
+            Some(hole) => format!(
+                "The hole was read as {} in. {} in is asked before dimpling; of a dimpled one no band is known here: ask.",
+                hole.decimal(),
+                most.decimal()
+            ),
+            None => format!(
+                "Read the hole once the rivet is out. {} in is asked before dimpling; of a dimpled one no band is known here.",
+                most.decimal()
+            ),
+        };
+        let seen = it.hole.map_or_else(Vec::new, |hole| after_dimpling(diameter, hole, constants));
+        return std::iter::once((words, cited)).chain(seen).collect();
     }
-    let usual = figures().usual_hole(diameter)?.nominal?;
-    Some((usual + constants.hole_over.value, constants.hole_over.cited.clone()))
+    let words = match it.hole {
+        Some(hole) if hole > most => format!(
+            "The hole was read as {} in, over {} in: ask before a rivet of the same size goes into it.",
+            hole.decimal(),
+            most.decimal()
+        ),
+        Some(hole) => format!("The hole was read as {} in, not over {} in.", hole.decimal(), most.decimal()),
+        None => format!(
+            "Read the hole once the rivet is out: over {} in, ask before another of the same size goes in.",
+            most.decimal()
+        ),
+    };
+    vec![(words, cited)]
 }
 
-/// The next larger size: 1/32 in more up to 1/4, above that 1/16; where no rivet has it, the next that there is.
+/// The next larger size: 1/32 in more up to and with 1/4, above that 1/16; where no rivet has it, the next that there is.
 #[must_use]
 pub fn next_larger(diameter: Diameter) -> Option<Diameter> {
-    let more = if diameter.dash() < 8 { 1 } else { 2 };
+    let more = if diameter.dash() <= 8 { 1 } else { 2 };
     Diameter::ALL.into_iter().find(|larger| larger.dash() >= diameter.dash() + more)
 }
 
@@ -225,10 +244,25 @@ fn next_size(it: &Situation<'_>) -> Way {
     };
     let larger = RivetType { diameter, ..rivet };
     let size = Cited::new("mil-r-47196a", "next larger size", Known::SecondHand);
-    let hole = figures().usual_hole(diameter).and_then(|hole| Some((hole.drill.clone(), hole.nominal?)));
-    if let Some((drill, hole)) = hole {
-        way.says.push((format!("{larger} in a hole of {drill}, {} in.", hole.decimal()), size));
-    }
+    let hole = figures().usual_hole(diameter).or_else(|| figures().listed_hole(diameter));
+    let hole = hole.and_then(|hole| Some((hole.drill.clone(), hole.nominal?)));
+    let words = match (hole, it.hole) {
+        (Some((drill, nominal)), Some(read)) if read > nominal => format!(
+            "{larger} in a hole of {drill}, {} in; {} in, as this was read, is past that already.",
+            nominal.decimal(),
+            read.decimal()
+        ),
+        (Some((drill, nominal)), Some(read)) => format!(
+            "{larger} in a hole of {drill}, {} in; {} in, as this was read, opens to that.",
+            nominal.decimal(),
+            read.decimal()
+        ),
+        (Some((drill, nominal)), None) => {
+            format!("{larger} in a hole of {drill}, {} in.", nominal.decimal())
+        }
+        (None, _) => format!("{larger}; its hole is not known here."),
+    };
+    way.says.push((words, size));
     for (item, distance, what) in
         [(SpacingItem::EdgeDistance, it.edge, "Edge distance"), (SpacingItem::Pitch, it.pitch, "Pitch")]
     {
@@ -266,10 +300,22 @@ fn next_size(it: &Situation<'_>) -> Way {
         ));
     }
     if rivet.head == HeadStyle::Flush {
+        let row = figures().countersink_minimum(diameter);
+        let (least, cited) = match row.and_then(|row| Some((row.least_sheet?, row.cited.clone()))) {
+            Some((least, cited)) => {
+                (format!("a countersink for {diameter} in takes a sheet of {} in", least.decimal()), cited)
+            }
+            None => (
+                format!("no least sheet for {diameter} in was seen"),
+                Cited::theory("the way back"),
+            ),
+        };
+        way.says.push((format!("A larger flush head takes a larger dimple or countersink; {least}."), cited));
         way.says.push((
-            "A larger flush head needs a larger dimple or countersink, and a thicker sheet under one."
+            "Builders tell of a repair rivet with the larger shank under the smaller head, and of a dimpled backing \
+             piece; both are the designer's to name."
                 .to_owned(),
-            Cited::new("mil-r-47196a", "oversize countersink", Known::SecondHand),
+            Cited::new("builder-accounts", "folded rivet", Known::Seen),
         ));
     }
     way
@@ -279,6 +325,14 @@ fn next_size(it: &Situation<'_>) -> Way {
 fn repair_limit(it: &Situation<'_>) -> (String, Cited) {
     let share = figures().constant("repair-limit-share");
     let most = figures().constant("repair-limit-count");
+    if it.pattern == 0 {
+        let words = format!(
+            "How many rivets its pattern has is not known here; the limit is {:.0} % or {:.0}, whichever is less.",
+            100.0 * share.value,
+            most.value
+        );
+        return (words, share.cited.clone());
+    }
     // Whole rivets: a part of one is none.
     #[expect(clippy::cast_precision_loss, reason = "rivets of a row")]
     let of_pattern = (it.pattern as f64 * share.value + 1e-9).floor();
@@ -299,11 +353,15 @@ fn repair_limit(it: &Situation<'_>) -> (String, Cited) {
 
 fn bolt(it: &Situation<'_>) -> Way {
     let dash = it.at.rivet.diameter.dash();
+    // The manual pairs bolts with rivets of AD alone.
     let named = |hole: &&faying_standards::HoleSize| {
-        hole.role == HoleRole::Bolt && hole.drill.split([' ', ',']).any(|word| word == format!("AD{dash}"))
+        it.at.rivet.alloy == RivetAlloy::Ad
+            && hole.role == HoleRole::Bolt
+            && hole.drill.split([' ', ',']).any(|word| word == format!("AD{dash}"))
     };
     let mut says: Vec<(String, Cited)> = Vec::new();
-    match figures().holes().iter().find(named) {
+    let bolt = figures().holes().iter().find(named);
+    match bolt {
         Some(hole) => {
             let size = |it: Option<Length>| it.map_or_else(|| "?".to_owned(), Length::decimal);
             says.push((
@@ -317,9 +375,22 @@ fn bolt(it: &Situation<'_>) -> Way {
             ));
         }
         None => says.push((
-            format!("No document read here names a bolt for a rivet of {}.", it.at.rivet.diameter),
+            format!("No document read here names a bolt for {}.", it.at.rivet),
             Cited::theory("the way back"),
         )),
+    }
+    if let Some(largest) = bolt.and_then(|hole| hole.max) {
+        for (what, distance) in [("Edge distance", it.edge), ("Pitch", it.pitch)] {
+            let Some(distance) = distance else { continue };
+            let times = distance.inches() / largest.inches();
+            says.push((
+                format!(
+                    "{what} {} in: {times:.2} times the largest of such a hole.",
+                    in_thousandths(distance)
+                ),
+                Cited::theory("the way back"),
+            ));
+        }
     }
     says.push((
         "There a bolt takes the rivet's place where the edge distance is under 1.5 d, 2 d preferred."
@@ -356,7 +427,7 @@ pub fn removal_steps(rivet: RivetType, joint: Option<&Joint>) -> Vec<(String, Ci
     let drill = figures().usual_hole(rivet.diameter);
     let head = figures().rivet_size(rivet).map(|size| size.head_height);
     let mut steps: Vec<(String, Cited)> = vec![
-        ("Eye protection. Support the part behind the hole: what is not held bends.".to_owned(), practice()),
+        ("Wear eye protection. Support the part behind the hole: what is not held bends.".to_owned(), practice()),
         (
             match rivet.head {
                 HeadStyle::Universal => {
@@ -389,10 +460,12 @@ pub fn removal_steps(rivet: RivetType, joint: Option<&Joint>) -> Vec<(String, Ci
             practice(),
         ),
     ];
-    let thick = joint
+    let from = Length::from_inches(figures().constant("thick-stack").value * rivet.diameter.length().inches());
+    // Where the grip is not known, the stack may be thick.
+    let thin = joint
         .and_then(|joint| joint.seats.as_ref().ok())
-        .is_some_and(|seats| seats.grip.inches() > 2.0 * rivet.diameter.length().inches());
-    if thick {
+        .is_some_and(|seats| seats.grip < from);
+    if !thin {
         steps.push((
             "In a thick stack the shank may not come: do not drill again and again from the shop side, which leaves a \
              funnel. A hammer-set tool drives it; ask before a larger drill."

@@ -2,7 +2,10 @@
 //!
 //! - JCGM 106:2012 (ISO/IEC Guide 98-4), examples of 7.3.3 and 7.4, from memory
 //!   of the print and recomputed: `data/conformity.csv`.
-//! - GUM (JCGM 100:2008) annex H.1, end gauge: contributions as printed.
+//! - GUM (JCGM 100:2008) annex H.1, end gauge: contributions as printed; its
+//!   degrees of freedom are in `bench/tests/control.rs`. H.2 has inputs that go
+//!   together; nothing here adds such ones up, so it is not used.
+//! - The supplement to the GUM: a sum of four rectangles, as printed.
 //! - SciPy: `reference/bivariate_normal.py` wrote `data/bivariate_normal.csv`.
 
 #![allow(clippy::unwrap_used, reason = "a test may fail")]
@@ -80,6 +83,26 @@ fn gum_h1_combined_uncertainty() {
     assert!((u - 1002.71_f64.sqrt()).abs() < 1e-9);
     assert!((u - 31.70).abs() > 0.03);
     assert!((rectangular(3_f64.sqrt()) - 1.0).abs() < 1e-15);
+}
+
+/// UM3: the sum of four inputs, each of u = 1. Half of the 95 % interval is printed as 3.92 for normal
+/// inputs and 3.88 for rectangular ones. One rectangle kept and the other three as a normal gives 3.904
+/// (SciPy: 3.9043): between the two, and wide rather than narrow.
+#[test]
+fn four_rectangles_are_a_little_narrower_than_a_normal() {
+    let half = |spread: Spread| {
+        let (mut low, mut high) = (0.0, 10.0);
+        for _ in 0..60 {
+            let middle = f64::midpoint(low, high);
+            if spread.at_most(middle) - spread.at_most(-middle) < 0.95 { low = middle } else { high = middle }
+        }
+        low
+    };
+    let normals = half(Spread { mean: 0.0, half: 0.0, rest: combined([1.0; 4]) });
+    assert!((normals - 3.92).abs() <= 0.005, "{normals}");
+    let rectangles = half(Spread::of_tolerances(0.0, [3_f64.sqrt(); 4]));
+    assert!((rectangles - 3.9043).abs() <= 5e-5, "{rectangles}");
+    assert!(3.88 < rectangles && rectangles < normals);
 }
 
 /// SciPy's two-dimensional integral, 30 rectangles; its own error is some 10⁻⁷.

@@ -8,8 +8,10 @@
 
 use faying_joint::callout::limits_in_force;
 use faying_joint::constants::Constants;
-use faying_joint::judge::{Action, Defects, Measured, Verdict, judge};
+use faying_joint::judge::{Action, Defects, Measured, Verdict, judge, judge_every};
+use faying_joint::ruling::Said;
 use faying_joint::seats::ShopSeat;
+use faying_plan::{BuildLimits, GaugeSize, HeadGauge};
 use faying_standards::{Diameter, RivetType, figures, inches};
 
 fn of(kind: &str, set: Option<&str>, measured: &Measured) -> Verdict {
@@ -36,9 +38,25 @@ fn the_specification_and_the_thumb_disagree() {
     assert_eq!(of("MS20470AD4", None, &head(0.190, 0.064)).thumb_rule.unwrap().inside, Some(true));
 }
 
-/// P08: a gauge cut to .183 × .060 turns heads down that are .163 wide and more, .050 to .070 high.
+/// P08: a gauge cut to .183 × .060 turns a head of .175 × .058 down that is .163 wide and more, .050 to .070 high.
 #[test]
 fn p08_a_gauge_rejects_what_the_specification_takes() {
+    let kind: RivetType = "MS20470AD4".parse().unwrap();
+    let size = GaugeSize { hole: Some(inches(0.183)), slot: Some(inches(0.060)) };
+    let limits = BuildLimits {
+        gauges: vec![HeadGauge { name: "plate".to_owned(), sizes: vec![(kind.diameter, size)] }],
+        ..BuildLimits::default()
+    };
+    let judged = judge_every(kind, &head(0.175, 0.058), &limits, &Constants::standard());
+    assert_eq!((judged.said, judged.close), (Said::Inside, false));
+    assert_eq!((judged.rulings[0].rule.as_str(), judged.rulings[0].rules), ("MIL-R-47196A", true));
+    let gauge = judged.rulings.iter().find(|it| it.rule == "gauge plate").unwrap();
+    assert_eq!((gauge.said, gauge.rules, gauge.judges), (Said::Outside, false, false));
+    assert!(gauge.words.contains("turned down as too small"), "{}", gauge.words);
+    assert!(gauge.words.contains("turned down as too low"), "{}", gauge.words);
+    let thumb = judged.rulings.iter().find(|it| it.rule == "thumb").unwrap();
+    assert_eq!((thumb.said, thumb.rules), (Said::Outside, false));
+    // The head of the account, .175 × .060, and what a gauge cut to the rule of thumb says of it.
     let verdict = of("MS20470AD4", None, &head(0.175, 0.060));
     assert_eq!((verdict.inside, verdict.close), (Some(true), false));
     assert_eq!(verdict.thumb_rule.unwrap().inside, Some(false));

@@ -2351,19 +2351,16 @@ heads."3/32" = { min_width = 0.12, min_height = 0.04 }
       3 │ "1/7" = { hole = 0.183 }
         │ ^^^^^
       write one of 1/16, 3/32, 1/8, 5/32, 3/16, 7/32, 1/4, 5/16 and 3/8
-
     unknown-key, wrong
     limits.toml:4:25  a gauge's hole and slot has no "slit"
       4 │ "1/8" = { hole = 0.183, slit = 0.060 }
         │                         ^^^^
       did you mean "slot"?
-
     duplicate, wrong
     limits.toml:5:1  the gauge "plate" has the diameter 1/8 twice
       5 │ ".125" = { hole = 0.183 }
         │ ^^^^^^
       keep the one that was measured last
-
     no-limits, wrong
     limits.toml:6:1  the gauge "plate" has neither hole nor slot for 5/32
       6 │ "5/32" = { }

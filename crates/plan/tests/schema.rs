@@ -4,7 +4,7 @@
 //! `jsonschema` (4.26.0, Draft 2020-12) takes the schema printed by
 //! [`prints_the_schemas`] and judges the example plan and limits of this folder, and the starter set of tools,
 //! as Python's own TOML reader gives them, and files with one slip each. With
-//! Python 3.11.7 the answer was "8 taken, 14 refused, 0 wrong".
+//! Python 3.11.7 the answer was "8 taken, 16 refused, 0 wrong".
 //!
 //! What is here holds the parts together that the outside check cannot see.
 

@@ -40,6 +40,8 @@ pub struct Panel {
     pub joined: bool,
     /// Heads whose mark says outside, from 0.
     pub outside: Vec<usize>,
+    /// The same on the second line.
+    pub second_outside: Vec<usize>,
     /// Lines that go across.
     pub levels: Vec<Level>,
     /// Limits that differ from head to head, least and greatest; empty for none.
@@ -313,7 +315,7 @@ impl<'c> Frame<'c> {
             for (at, value) in values.iter().enumerate() {
                 let Some(value) = *value else { continue };
                 let [x, y] = [self.x(at), self.y(value)];
-                let outside = second == 0 && self.panel.outside.contains(&at);
+                let outside = [&self.panel.outside, &self.panel.second_outside][second].contains(&at);
                 let mut of_head = Vec::new();
                 if outside {
                     let square = Shape::rectangle(x - 4.5, y - 4.5, 9.0, 9.0);

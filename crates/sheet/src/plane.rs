@@ -9,7 +9,7 @@
 //! of a whole wing skin a rivet would be a dot. How each stands is asked of
 //! the caller; nothing here knows an event.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::fmt::Write as _;
 
 use faying_plan::{HoleId, PieceId, Plan, PlaneId, RowId, Side};
@@ -20,6 +20,10 @@ use crate::outline::{Face, Window, clip_line, clip_ring, edges, in_view};
 use crate::room::{Bounds, Taken, text_bounds};
 use crate::symbol::{HoleLook, HoleState, LETTER};
 use crate::text::{CAPITAL, width};
+
+mod spacing;
+
+pub use spacing::{SpacingDimension, SpacingMark};
 
 /// How large the plane is drawn.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -55,6 +59,8 @@ pub struct PlaneOptions<'o> {
     pub link: Option<&'o dyn Fn(HoleId) -> String>,
     /// What the letters beside holes mean, for the legend.
     pub letters: Vec<(char, String)>,
+    /// Holes that are under a rule of spacing, the worst first.
+    pub spacing: Vec<SpacingMark>,
     /// Whether there is a title block.
     pub title_block: bool,
     /// Plan revision, as text.
@@ -79,6 +85,7 @@ impl Default for PlaneOptions<'_> {
             later: Vec::new(),
             link: None,
             letters: Vec::new(),
+            spacing: Vec::new(),
             title_block: true,
             revision: String::new(),
             date: String::new(),
@@ -459,6 +466,8 @@ pub(crate) struct Sheet<'v, 'a> {
     pub(crate) lines: Taken,
     kinds: BTreeMap<LineKind, BTreeSet<String>>,
     letters: HashMap<HoleId, Text>,
+    /// Holes with a ring round them.
+    ringed: HashSet<HoleId>,
     pub(crate) full_width: f64,
     /// No text leaves it, where there is one; px.
     pub(crate) frame: Option<Bounds>,
@@ -523,6 +532,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
             lines: Taken::default(),
             kinds: BTreeMap::new(),
             letters: HashMap::new(),
+            ringed: view.options.spacing.iter().map(|mark| mark.hole).collect(),
             full_width: 0.0,
             frame: None,
         }
@@ -543,6 +553,10 @@ impl<'v, 'a> Sheet<'v, 'a> {
         for strip in strips {
             self.letters(strip);
         }
+        let mut dimensions = Vec::new();
+        for strip in strips {
+            dimensions.extend(self.spacing(strip));
+        }
         let mut labels = Vec::new();
         for strip in strips {
             labels.extend(self.row_labels(strip));
@@ -553,6 +567,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
         for strip in strips {
             self.holes(strip);
         }
+        self.marks.extend(dimensions);
         match strips.last() {
             Some(strip) => strip.origin[1] + strip.height() + STRIP_MARGIN[1],
             None => {
@@ -683,6 +698,13 @@ impl<'v, 'a> Sheet<'v, 'a> {
         }
     }
 
+    /// How far a hole's marks reach from its centre, letter apart, px.
+    fn reach(&self, hole: &Seen, strip: &Strip) -> f64 {
+        let ringed = self.ringed.contains(&hole.hole);
+        let ring = if ringed { spacing::ring_reach(strip.radius) } else { 0.0 };
+        hole.look.reach(strip.radius).max(ring)
+    }
+
     fn seen_in(&self, strip: &Strip) -> Vec<Seen> {
         self.view.holes.iter().filter(|hole| strip.has(hole.at)).copied().collect()
     }
@@ -690,7 +712,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
     pub(crate) fn reserve(&mut self, strip: &Strip) {
         for hole in self.seen_in(strip) {
             let [x, y] = strip.px(hole.at);
-            let reach = hole.look.reach(strip.radius);
+            let reach = self.reach(&hole, strip);
             self.taken.add([x - reach, y - reach, x + reach, y + reach]);
         }
     }
@@ -702,7 +724,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
         for hole in self.seen_in(strip) {
             let centre = strip.px(hole.at);
             let Some(fixed) = hole.look.letter_text(centre, strip.radius) else { continue };
-            let reach = hole.look.reach(strip.radius);
+            let reach = self.reach(&hole, strip);
             let letter = self.place(strip, &fixed, centre, &ways, reach, 1.5).unwrap_or_else(|| {
                 self.taken.add(text_bounds(&fixed));
                 fixed
@@ -749,7 +771,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
             let name = Text::new(a, NAME, self.view.plan[row].name.clone()).heavy();
             let ways = [0.0, 30.0, -30.0, 60.0, -60.0, 90.0, -90.0]
                 .map(|degrees: f64| turn([-along[0], -along[1]], degrees));
-            let reach = first.look.reach(strip.radius);
+            let reach = self.reach(first, strip);
             labels.extend(self.place(strip, &name, a, &ways, reach, 4.0));
             // Upwards if the row lies, else to the right of it.
             let across = if along[0].abs() > 0.3 { [along[1], -along[0]] } else { [1.0, 0.0] };
@@ -775,7 +797,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
         }
         numbers.sort_by_key(|number| number.rank);
         for Number { text, hole, ways, .. } in numbers {
-            let reach = hole.look.reach(strip.radius);
+            let reach = self.reach(&hole, strip);
             labels.extend(self.place(strip, &text, strip.px(hole.at), &ways, reach, 2.5));
         }
         labels
@@ -934,6 +956,7 @@ impl<'v, 'a> Sheet<'v, 'a> {
                 });
             }
         }
+        entries.extend(spacing::entries(&self.view.options.spacing, radius));
         for (&kind, pieces) in &self.kinds {
             entries.push(Entry {
                 symbol: Box::new(move |at| vec![kind.sample(at)]),

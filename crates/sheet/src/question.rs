@@ -11,6 +11,9 @@
 
 mod cut_out;
 
+use std::cell::RefCell;
+use std::collections::HashMap;
+
 use crate::document::{Date, Document, Paper};
 use crate::marks::{Anchor, Drawing, Mark, Role, Stroke, Text};
 use crate::page::{MARGIN, fitted, measure};
@@ -165,14 +168,14 @@ struct Level {
     size: f64,
     /// Lines of a cell before it is cut short.
     lines: usize,
-    /// Greatest height of the drawings.
+    /// Greatest height of the drawings; none are drawn where it is nothing.
     picture: f64,
     /// Ruled lines for the answer, at least.
     answer: usize,
 }
 
 /// From airy to crowded; 9.5 px is 7.1 pt, below which a copy of a copy is not read.
-const LEVELS: [Level; 9] = [
+const LEVELS: [Level; 10] = [
     Level { size: 12.5, lines: 9, picture: 320.0, answer: 7 },
     Level { size: 12.0, lines: 8, picture: 290.0, answer: 6 },
     Level { size: 11.0, lines: 7, picture: 260.0, answer: 5 },
@@ -181,7 +184,9 @@ const LEVELS: [Level; 9] = [
     Level { size: 10.0, lines: 5, picture: 205.0, answer: 3 },
     Level { size: 9.5, lines: 5, picture: 190.0, answer: 3 },
     Level { size: 9.5, lines: 4, picture: 170.0, answer: 3 },
-    Level { size: 9.5, lines: 2, picture: 150.0, answer: 3 },
+    Level { size: 9.5, lines: 2, picture: 140.0, answer: 3 },
+    // A section of many sheets can be too high for any of these.
+    Level { size: 9.5, lines: 2, picture: 0.0, answer: 3 },
 ];
 /// From this level on words are cut: they cannot be set smaller any more.
 const CUT_FROM: usize = 7;
@@ -198,6 +203,21 @@ enum Part {
     Options,
     Repairs,
     Photographs,
+}
+
+impl Part {
+    /// All, as they stand on the page.
+    const ALL: [Self; 9] = [
+        Self::Compared,
+        Self::Rules,
+        Self::Published,
+        Self::Unchecked,
+        Self::Strength,
+        Self::Working,
+        Self::Options,
+        Self::Repairs,
+        Self::Photographs,
+    ];
 }
 
 /// What is given up first, and down to how many: an answer needs the readings and the ruling rule most.
@@ -228,28 +248,46 @@ const CUTS: [(Part, usize); 21] = [
 /// How much of each list is kept.
 type Kept = [usize; 9];
 
-/// Gives up as much as must be, and takes back what there is room for after all.
-fn cut(kept: &mut Kept, fits: &dyn Fn(&Kept) -> bool) {
-    let mut dropped = Vec::new();
-    'cutting: for &(part, floor) in &CUTS {
-        while kept[part as usize] > floor {
-            if fits(kept) {
-                break 'cutting;
-            }
-            kept[part as usize] -= 1;
-            dropped.push(part);
+/// Gives up as much as must be, and takes back what there is room for after all; whether it fits then.
+///
+/// # Units
+/// - `height`: px that a list takes when so many of it are kept
+/// - `room`: px for all of them
+fn cut(kept: &mut Kept, cuts: &[(Part, usize)], height: &dyn Fn(Part, usize) -> f64, room: f64) -> bool {
+    let all = *kept;
+    let mut total: f64 = Part::ALL.iter().map(|&part| height(part, kept[part as usize])).sum();
+    // The most between two counts that fits, if the least does.
+    let most = |part: Part, least: usize, most: usize, others: f64| {
+        let fits = |count: usize| others + height(part, count) <= room;
+        if fits(most) {
+            return most;
+        }
+        let (mut low, mut high) = (least, most);
+        while low + 1 < high {
+            let middle = usize::midpoint(low, high);
+            if fits(middle) { low = middle } else { high = middle }
+        }
+        low
+    };
+    for &(part, floor) in cuts {
+        let now = kept[part as usize];
+        if total > room && now > floor {
+            let others = total - height(part, now);
+            kept[part as usize] = most(part, floor, now, others);
+            total = others + height(part, kept[part as usize]);
         }
     }
-    if !fits(kept) {
-        return;
+    if total > room {
+        return false;
     }
     // A list of one short line takes no less room when it is cut.
-    for part in dropped.into_iter().rev() {
-        kept[part as usize] += 1;
-        if !fits(kept) {
-            kept[part as usize] -= 1;
-        }
+    for &(part, _) in cuts.iter().rev() {
+        let now = kept[part as usize];
+        let others = total - height(part, now);
+        kept[part as usize] = most(part, now, all[part as usize], others);
+        total = others + height(part, kept[part as usize]);
     }
+    true
 }
 
 fn taken(blocks: &[Block]) -> f64 {
@@ -268,6 +306,10 @@ const RULED: f64 = 23.0;
 const BETWEEN: f64 = 14.0;
 /// Below this the section is too small to read, px of drawing to px of paper.
 const LEAST_SECTION: f64 = 0.7;
+/// Where the section's scale bar stands, and the words below it, px.
+const SECTION_EDGE: f64 = 6.0;
+/// What stands in a table without a row.
+const NOTHING: &str = "Nothing is written down.";
 /// Where a cut leads.
 const MORE: &str = "on the page of the fault";
 
@@ -316,14 +358,22 @@ impl Question<'_> {
             let mut above = vec![self.head(level, measure(paper))?];
             above.extend(self.pictures(level, measure(paper)));
             let fixed = taken(&above) + self.least_answer(level, measure(paper));
-            let fits = |kept: &Kept| fixed + taken(&self.words(level, kept, measure(paper))) <= room;
+            let known = RefCell::new(HashMap::new());
+            let height = |part: Part, count: usize| {
+                let look_up = known.borrow().get(&(part as usize, count)).copied();
+                look_up.unwrap_or_else(|| {
+                    let height = taken(&self.list(part, count, level, measure(paper)));
+                    known.borrow_mut().insert((part as usize, count), height);
+                    height
+                })
+            };
             let mut kept = self.all();
-            if index >= CUT_FROM {
-                cut(&mut kept, &fits);
-            }
-            let fit = fits(&kept);
+            let cuts: &[(Part, usize)] = if index < CUT_FROM { &[] } else { &CUTS };
+            let fit = cut(&mut kept, cuts, &height, room - fixed);
             composed = above;
-            composed.extend(self.words(level, &kept, measure(paper)));
+            for part in Part::ALL {
+                composed.extend(self.list(part, kept[part as usize], level, measure(paper)));
+            }
             composed.push(self.answer(room - taken(&composed), measure(paper)));
             if fit {
                 break;
@@ -366,18 +416,7 @@ impl Question<'_> {
     }
 
     fn all(&self) -> Kept {
-        [
-            Part::Compared,
-            Part::Rules,
-            Part::Published,
-            Part::Unchecked,
-            Part::Strength,
-            Part::Working,
-            Part::Options,
-            Part::Repairs,
-            Part::Photographs,
-        ]
-        .map(|part| self.count(part).min(MOST_ROWS))
+        Part::ALL.map(|part| self.count(part).min(MOST_ROWS))
     }
 
     fn head(&self, level: &Level, full: f64) -> Result<Block, QrError> {
@@ -403,9 +442,11 @@ impl Question<'_> {
         }
         if !self.address.is_empty() {
             y = y.max(CODE - 12.0);
-            let size = fitted(&self.address, [7.5, 9.0], full);
+            let with = if self.photographs.is_empty() { "" } else { ", with the photographs" };
+            let words = format!("Page of the fault{with}: {}", self.address);
+            let size = fitted(&words, [7.5, 9.0], full);
             y += size + 1.0;
-            let line = one_line(&self.address, size, full);
+            let line = one_line(&words, size, full);
             marks.push(Mark::Text(
                 Text::new([full, y], size, line).anchored(Anchor::End).coloured(Role::Faint),
             ));
@@ -426,10 +467,14 @@ impl Question<'_> {
     /// The cut-out and the section, beside each other where there are both.
     fn pictures(&self, level: &Level, full: f64) -> Option<Block> {
         let shown = self.cut_out.as_ref().filter(|cut_out| cut_out.is_drawn());
+        if level.picture <= 0.0 {
+            let any = shown.is_some() || self.section.is_some();
+            return any.then(|| small(&format!("The drawings are {MORE}."), level));
+        }
         let room = [full, level.picture];
         let section = self.section.as_ref().map(|input| {
             let most = if shown.is_some() { 0.5 * (full - BETWEEN) } else { full };
-            placed_section(input, &self.section_says, [most, level.picture])
+            placed_section(input, &self.section_says, level, [most, level.picture])
         });
         let beside = section.as_ref().map_or(0.0, |section| section.width);
         let cut_out = shown.map(|cut_out| {
@@ -447,82 +492,77 @@ impl Question<'_> {
         (!marks.is_empty()).then_some((marks, height + 2.0))
     }
 
-    /// All tables and notes, each list cut to what is kept of it.
-    fn words(&self, level: &Level, kept: &Kept, full: f64) -> Vec<Block> {
-        let kept = |part: Part| kept[part as usize];
-        let dash = |words: &str| if words.is_empty() { "–".to_owned() } else { words.to_owned() };
-        let mut blocks = vec![heading("What was planned, and what is there", level, full)];
-        let rows: Vec<Row> = self
-            .compared
-            .iter()
-            .map(|it| Row::plain(vec![it.what.clone(), dash(&it.planned), dash(&it.there)]))
-            .collect();
-        let columns = [("", 1.5), ("Planned", 2.7), ("There", 3.4)];
-        blocks.extend(table(&columns, &rows, kept(Part::Compared), level, full));
-
-        blocks.push(heading("What the rules say", level, full));
-        let mut rules: Vec<&RuleLine> = self.rules.iter().collect();
-        rules.sort_by_key(|rule| !rule.ruling);
-        let rows: Vec<Row> = rules
-            .into_iter()
-            .map(|it| {
-                let name =
-                    if it.ruling { format!("{} – rules this build", it.rule) } else { it.rule.clone() };
-                Row {
-                    cells: vec![name, it.asks.clone(), it.reading.clone(), it.says.clone()],
-                    marked: it.ruling,
-                }
-            })
-            .collect();
-        let columns = [("Rule", 2.2), ("Asks", 2.2), ("Reading", 1.7), ("Says", 2.4)];
-        blocks.extend(table(&columns, &rows, kept(Part::Rules), level, full));
-        blocks.extend(note("Published otherwise", &self.published, kept(Part::Published), level, full));
-        blocks.extend(note("Not checked", &self.unchecked, kept(Part::Unchecked), level, full));
-
-        blocks.push(heading("Strength, as built over as planned", level, full));
-        let rows: Vec<Row> = self
-            .strength
-            .iter()
-            .map(|it| {
-                let ratio = it.ratio.clone().unwrap_or_else(|| "no figure".to_owned());
-                Row::plain(vec![
-                    it.place.clone(),
-                    it.planned.clone(),
-                    it.built.clone(),
-                    ratio,
-                    it.left_out.clone(),
-                ])
-            })
-            .collect();
-        let columns = [
-            ("Where", 1.5),
-            ("As planned", 1.9),
-            ("As built", 1.9),
-            ("Built / planned", 1.2),
-            ("Left out", 3.0),
-        ];
-        if rows.is_empty() {
-            blocks.push(small("No figure.", level));
-        } else {
-            blocks.extend(table(&columns, &rows, kept(Part::Strength), level, full));
+    /// A list with its heading, cut to what is kept of it.
+    fn list(&self, part: Part, kept: usize, level: &Level, full: f64) -> Vec<Block> {
+        let note = |name: &str, items: &[String]| note(name, items, kept, level, full).into_iter().collect();
+        let table = |title: &str, columns: &[(&str, f64)], rows: &[Row], nothing: &str| {
+            let mut blocks = vec![heading(title, level, full)];
+            if rows.is_empty() {
+                blocks.push(small(nothing, level));
+            } else {
+                blocks.extend(table(columns, rows, kept, level, full));
+            }
+            blocks
+        };
+        match part {
+            Part::Compared => {
+                let dash = |words: &str| if words.is_empty() { "–".to_owned() } else { words.to_owned() };
+                let row =
+                    |it: &Compared| Row::plain(vec![it.what.clone(), dash(&it.planned), dash(&it.there)]);
+                let rows: Vec<Row> = self.compared.iter().map(row).collect();
+                let columns = [("", 1.5), ("Planned", 2.7), ("There", 3.4)];
+                table("What was planned, and what is there", &columns, &rows, NOTHING)
+            }
+            Part::Rules => {
+                let mut rules: Vec<&RuleLine> = self.rules.iter().collect();
+                rules.sort_by_key(|rule| !rule.ruling);
+                let row = |it: &RuleLine| {
+                    let end = if it.ruling { " – rules this build" } else { "" };
+                    let cells = vec![
+                        format!("{}{end}", it.rule),
+                        it.asks.clone(),
+                        it.reading.clone(),
+                        it.says.clone(),
+                    ];
+                    Row { cells, marked: it.ruling }
+                };
+                let rows: Vec<Row> = rules.into_iter().map(row).collect();
+                let columns = [("Rule", 2.2), ("Asks", 2.2), ("Reading", 1.7), ("Says", 2.4)];
+                table("What the rules say", &columns, &rows, NOTHING)
+            }
+            Part::Published => note("Published otherwise", &self.published),
+            Part::Unchecked => note("Not checked", &self.unchecked),
+            Part::Strength => {
+                let row = |it: &StrengthLine| {
+                    let ratio = it.ratio.clone().unwrap_or_else(|| "no figure".to_owned());
+                    let [place, planned, built, out] =
+                        [&it.place, &it.planned, &it.built, &it.left_out].map(Clone::clone);
+                    Row::plain(vec![place, planned, built, ratio, out])
+                };
+                let rows: Vec<Row> = self.strength.iter().map(row).collect();
+                let columns = [
+                    ("Where", 1.5),
+                    ("As planned", 1.9),
+                    ("As built", 1.9),
+                    ("Built / planned", 1.2),
+                    ("Left out", 3.0),
+                ];
+                table("Strength, as built over as planned", &columns, &rows, "No figure.")
+            }
+            Part::Working => note("Working", &self.working),
+            Part::Options => {
+                let row = |it: &OptionLine| {
+                    let cells = [&it.option, &it.hole, &it.edge, &it.pitch, &it.effect];
+                    Row::plain(cells.map(Clone::clone).to_vec())
+                };
+                let rows: Vec<Row> = self.options.iter().map(row).collect();
+                let columns =
+                    [("Option", 2.3), ("Hole", 1.1), ("Edge distance", 1.2), ("Pitch", 1.0), ("Effect", 3.4)];
+                table("Options considered", &columns, &rows, NOTHING)
+            }
+            Part::Repairs => note("Repairs so far", &self.repairs),
+            Part::Photographs => note("Photographs", &self.photographs),
         }
-        blocks.extend(note("Working", &self.working, kept(Part::Working), level, full));
-
-        blocks.push(heading("Options considered", level, full));
-        let rows: Vec<Row> = self
-            .options
-            .iter()
-            .map(|it| {
-                let cells = [&it.option, &it.hole, &it.edge, &it.pitch, &it.effect];
-                Row::plain(cells.into_iter().cloned().collect())
-            })
-            .collect();
-        let columns =
-            [("Option", 2.3), ("Hole", 1.1), ("Edge distance", 1.2), ("Pitch", 1.0), ("Effect", 3.4)];
-        blocks.extend(table(&columns, &rows, kept(Part::Options), level, full));
-        blocks.extend(note("Repairs so far", &self.repairs, kept(Part::Repairs), level, full));
-        blocks.extend(note("Photographs", &self.photographs, kept(Part::Photographs), level, full));
-        blocks
     }
 
     fn recorded(&self) -> String {
@@ -578,10 +618,9 @@ impl Question<'_> {
         let mut marks = heading("Answer", &LEVELS[0], full).0;
         let (foot, foot_height) = self.answer_foot(full);
         let lines = ((height - ANSWER_HEAD - foot_height) / RULED + 1e-6).floor().max(0.0) as usize;
-        // What is over goes above the first line.
-        let top = height - foot_height - lines as f64 * RULED;
+        let step = (height - ANSWER_HEAD - foot_height) / lines.max(1) as f64;
         for line in 1..=lines {
-            let y = top + line as f64 * RULED;
+            let y = ANSWER_HEAD + line as f64 * step;
             marks.push(Mark::straight([0.0, y], [full, y], Stroke::solid(Role::Faint, 0.6)));
         }
         marks.extend(foot.into_iter().map(|mark| mark.placed([0.0, height - foot_height], 1.0)));
@@ -597,6 +636,9 @@ fn cells(marks: &mut Vec<Mark>, cells: &[(&str, &String)], y: f64, full: f64) ->
     let (caption_size, size, step, gap) = (9.0, 12.0, 27.0, 24.0);
     let rule = Stroke::solid(Role::Ink, 1.3);
     marks.push(Mark::straight([0.0, y], [full, y], rule));
+    if cells.iter().all(|(_, value)| value.is_empty()) {
+        return 0.0;
+    }
     let (mut left, mut top) = (0.0, y);
     for (caption, value) in cells.iter().filter(|(_, value)| !value.is_empty()) {
         let most = if *caption == "Holes" { full } else { 0.47 * full };
@@ -617,7 +659,12 @@ fn cells(marks: &mut Vec<Mark>, cells: &[(&str, &String)], y: f64, full: f64) ->
 }
 
 /// The section within a width and a height; both views side by side where there are two.
-fn placed_section(input: &SectionInput, says: &str, [most_wide, most_high]: [f64; 2]) -> Drawing {
+fn placed_section(
+    input: &SectionInput,
+    says: &str,
+    level: &Level,
+    [most_wide, most_high]: [f64; 2],
+) -> Drawing {
     let at = |wide: f64| {
         section_drawing(&SectionInput { key: "question-section".to_owned(), width: wide, ..input.clone() })
     };
@@ -625,7 +672,9 @@ fn placed_section(input: &SectionInput, says: &str, [most_wide, most_high]: [f64
     let wide = if input.shop_head.is_some() { most_wide.clamp(480.0, 560.0) } else { most_wide.min(400.0) };
     let drawing = at(wide);
     let size = 10.0;
-    let lines = wrap_tight(says, size, drawing.width.min(most_wide));
+    // However small the section becomes, its words are no wider.
+    let measure = LEAST_SECTION.min(most_wide / drawing.width) * drawing.width - SECTION_EDGE;
+    let lines = clipped(says, size, measure, level.lines.min(3), true).0;
     let below = lines.len() as f64 * size * LEADING;
     let scale = (most_wide / drawing.width)
         .min((most_high - below) / drawing.height)
@@ -636,7 +685,7 @@ fn placed_section(input: &SectionInput, says: &str, [most_wide, most_high]: [f64
     let mut y = drawing.height * scale;
     for line in lines {
         y += size * LEADING;
-        marks.push(Mark::Text(Text::new([6.0, y - 3.0], size, line)));
+        marks.push(Mark::Text(Text::new([SECTION_EDGE, y - 3.0], size, line)));
     }
     Drawing { width: drawing.width * scale, height: y, marks, ..drawing }
 }
@@ -710,9 +759,6 @@ fn one_line(text: &str, size: f64, measure: f64) -> String {
 
 /// A table, of which so many rows are kept; a column with nothing in it is left out.
 fn table(columns: &[(&str, f64)], rows: &[Row], kept: usize, level: &Level, full: f64) -> Vec<Block> {
-    if rows.is_empty() {
-        return vec![small("Nothing is written down.", level)];
-    }
     let used: Vec<usize> =
         (0..columns.len()).filter(|&at| rows.iter().any(|row| !row.cells[at].is_empty())).collect();
     let gutter = 10.0;
@@ -728,6 +774,7 @@ fn table(columns: &[(&str, f64)], rows: &[Row], kept: usize, level: &Level, full
     let caption = small_size(level);
     let mut marks: Vec<Mark> = edges
         .iter()
+        .filter(|(at, ..)| !columns[*at].0.is_empty())
         .map(|&(at, left, _)| {
             Mark::Text(Text::new([left, caption + 1.0], caption, columns[at].0).coloured(Role::Faint))
         })

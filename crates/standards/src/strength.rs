@@ -6,7 +6,7 @@
 //! here at all, because no copy that can be trusted was found. The tables of
 //! rivets per inch restore cut sheet.
 
-use crate::figures::{diameter, one_diameter};
+use crate::figures::one_diameter;
 use crate::quantity::{Force, Length};
 use crate::rivet::{Diameter, RivetAlloy};
 use crate::source::Cited;

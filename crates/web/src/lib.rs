@@ -12,6 +12,7 @@ mod layout;
 mod live;
 mod pages;
 pub mod prints;
+mod question;
 
 use std::sync::Arc;
 
@@ -98,8 +99,10 @@ fn router(app: App, closed: tokio::sync::watch::Receiver<bool>) -> Router {
         .route("/bench/{run}", get(pages::run::bench))
         .route("/bench/{run}/data", get(pages::run::data))
         .route("/measure", get(pages::measure::page))
+        .route("/charts", get(pages::charts::page))
         .route("/tools", get(pages::tools::page))
         .route("/tools/{*what}", get(pages::tools::form::page).post(pages::tools::form::write))
+        .route("/print/question/{file}", get(pages::print::question))
         .route("/print/plan.pdf", get(pages::plan::print))
         .route("/print/{assembly}/{step}/{file}", get(pages::print::file))
         .route("/record", get(pages::record::page))

@@ -1,4 +1,4 @@
-"""Exact binomial intervals by beta quantiles, and Student's factors.
+"""Exact binomial intervals by beta quantiles, and factors of the t distribution.
 
 An independent program for src/control.rs.
 Run:  python3 control_intervals.py > ../data/control_intervals.csv
@@ -19,4 +19,4 @@ for events, trials in CASES:
     print(f"rate,{events},{trials},0.9,{low:.15g},{high:.15g}")
 for level in (0.90, 0.95):
     for freedom in (1, 2, 9, 16, 60, 400):
-        print(f"student,{level},{freedom},{t.ppf((1 + level) / 2, freedom):.15g},,")
+        print(f"factor,{level},{freedom},{t.ppf((1 + level) / 2, freedom):.15g},,")

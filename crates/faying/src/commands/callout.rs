@@ -65,7 +65,7 @@ pub fn rivet(text: &str) -> Result<RivetType, Failure> {
     text.parse::<RivetType>().map_err(|error| Failure::of(&error))
 }
 
-fn sheets(stack: &[String], prep: &[String]) -> Result<Vec<Sheet>, Failure> {
+pub fn sheets(stack: &[String], prep: &[String]) -> Result<Vec<Sheet>, Failure> {
     if !prep.is_empty() && prep.len() != stack.len() {
         return Err(Failure(format!(
             "{} and {}: write one for each sheet, or leave --prep out",

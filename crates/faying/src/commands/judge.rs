@@ -1,7 +1,10 @@
 //! `faying judge`.
 
-use faying_build::report::{JudgeReport, judge_report, limits_named};
-use faying_build::room::{Constants, Defects, Length, Measured, ShopSeat, Unit};
+use std::path::PathBuf;
+
+use faying_build::report::{JudgeReport, LimitsReport, judge_report, limits_named, over_all_report};
+use faying_build::room::{BuildLimits, Constants, Defects, Length, Measured, Said, ShopSeat, Unit};
+use faying_build::{Folder, PlanSide};
 
 use super::{callout, print_json};
 use crate::{Ended, Failure, Outcome};
@@ -9,6 +12,8 @@ use crate::{Ended, Failure, Outcome};
 /// A measured shop head against the limits
 #[derive(clap::Args)]
 pub struct Arguments {
+    /// The build's folder, for its own limits and gauges; without it the standards alone
+    dir: Option<PathBuf>,
     /// The rivet without its length, such as MS20470AD4
     #[arg(long)]
     rivet: String,
@@ -24,6 +29,15 @@ pub struct Arguments {
     /// What the height was measured from
     #[arg(long, value_enum)]
     seat: Option<Seat>,
+    /// Over-all thickness of the set joint, across both heads, in place of the height
+    #[arg(long)]
+    over_all: Option<String>,
+    /// For --over-all: sheet thicknesses from the manufactured head to the shop head, such as 0.063,0.040
+    #[arg(long, value_delimiter = ',')]
+    stack: Vec<String>,
+    /// For --over-all: preparation of each sheet: plain, dimpled or countersunk
+    #[arg(long, value_delimiter = ',')]
+    prep: Vec<String>,
     /// The set of shop-head limits, by name
     #[arg(long)]
     limits: Option<String>,
@@ -55,6 +69,22 @@ enum Seat {
 
 pub fn run(arguments: &Arguments) -> Ended {
     let rivet = callout::rivet(&arguments.rivet)?;
+    let (limits, constants) = match &arguments.dir {
+        None => (BuildLimits::default(), Constants::standard()),
+        Some(dir) => {
+            let folder = Folder::open(dir).map_err(|error| Failure::of(&error))?;
+            let side = PlanSide::of(folder.texts().map_err(|error| Failure::of(&error))?);
+            (side.plan.limits, side.joints.constants)
+        }
+    };
+    let sheets = match arguments.stack.as_slice() {
+        [] => None,
+        stack => Some(callout::sheets(stack, &arguments.prep)?),
+    };
+    let over_all = length(arguments.over_all.as_deref())?
+        .map(|read| over_all_report(rivet, read, sheets.as_deref(), &constants))
+        .transpose()
+        .map_err(|error| Failure::of(&error))?;
     let seen = |flag: bool| flag.then_some(true);
     let measured = Measured {
         diameter: length(arguments.diameter.as_deref())?,
@@ -64,6 +94,7 @@ pub fn run(arguments: &Arguments) -> Ended {
             Seat::Flat => ShopSeat::Flat,
             Seat::Lip => ShopSeat::Lip,
         }),
+        over_all,
         defects: Defects {
             cracked: seen(arguments.cracked),
             tilted: seen(arguments.tilted),
@@ -71,10 +102,9 @@ pub fn run(arguments: &Arguments) -> Ended {
             gap: seen(arguments.gap),
         },
     };
-    let constants = Constants::standard();
     // A name that no set has is a slip of the pen, not a verdict.
-    limits_named(arguments.limits.as_deref()).map_err(|error| Failure::of(&error))?;
-    let report = judge_report(rivet, &measured, arguments.limits.as_deref(), &constants);
+    limits_named(arguments.limits.as_deref(), &limits).map_err(|error| Failure::of(&error))?;
+    let report = judge_report(rivet, &measured, arguments.limits.as_deref(), &limits, &constants);
     if arguments.json {
         print_json(&report)?;
     } else {
@@ -100,4 +130,55 @@ fn show(report: &JudgeReport) {
     for source in &report.sources {
         say!("    {source}");
     }
+    say!("");
+    say!("{}", report.why);
+    side_by_side(report);
+    say!("");
+    for figure in report.working.figures() {
+        say!("{}: {}", figure.name, figure.result);
+        if !figure.formula.is_empty() {
+            say!("    {} = {}", figure.formula, figure.put_in);
+        }
+    }
+}
+
+/// Every rule in a line of its own: what it is for, what it says, what it asks.
+fn side_by_side(report: &JudgeReport) {
+    let rulings = &report.rulings;
+    let widest = rulings.iter().map(|it| it.rule.chars().count()).max().unwrap_or_default();
+    for it in rulings {
+        let role = match (it.rules, it.judges) {
+            (true, _) => "rules",
+            (false, true) => "",
+            (false, false) => "advice",
+        };
+        let close = if it.close { ", close" } else { "" };
+        let said = match it.said {
+            Said::Inside => "inside",
+            Said::Outside => "outside",
+            Said::NotJudged => "not judged",
+        };
+        // What the ruling one says stands above already; what it asks does not.
+        let words = match &report.limits {
+            Some(limits) if it.rules => asks(limits),
+            _ => it.words.clone(),
+        };
+        say!("  {:<widest$}  {role:<6}  {:<17}  {words}", it.rule, format!("{said}{close}"));
+        if !it.lacks.is_empty() {
+            say!("  {:<widest$}  incomplete: {}", "", it.lacks);
+        }
+    }
+}
+
+fn asks(limits: &LimitsReport) -> String {
+    let in_words = |inches: f64| Length::from_inches(inches).decimal();
+    let range = |least: f64, most: Option<f64>| match most {
+        Some(most) => format!("{} to {} in", in_words(least), in_words(most)),
+        None => format!("{} in or more", in_words(least)),
+    };
+    format!(
+        "It asks {} wide and {} high.",
+        range(limits.min_width_in, limits.max_width_in),
+        range(limits.min_height_in, limits.max_height_in)
+    )
 }

@@ -16,6 +16,7 @@ pub mod owed;
 pub mod run;
 pub mod schema;
 pub mod serve;
+pub mod strength;
 pub mod verify;
 
 use serde::Serialize;

@@ -22,7 +22,10 @@ fn field(words: &str, place: &str) -> crate::ruling::Ruling {
 }
 
 pub(super) fn cracks(asked: &Asked<'_>) -> Judgement {
-    let (count, inside, meet) = (asked.count("count"), asked.yes("inside"), asked.yes("meet"));
+    let count = asked.count("count");
+    // None at all is nowhere, and one alone meets no other.
+    let inside = asked.yes("inside").or_else(|| (count == Some(0)).then_some(false));
+    let meet = asked.yes("meet").or_else(|| count.is_some_and(|count| count < 2).then_some(false));
     let circle = figures().constant("crack-circle");
     let from = figures().constant("crack-count");
     let reach = Length::from_inches(circle.value * asked.at.rivet.diameter.length().inches());
@@ -58,8 +61,14 @@ pub(super) fn cracks(asked: &Asked<'_>) -> Judgement {
     let mut quoted = ruling("MIL-R-47196A", (said, false), words, circle.cited.clone());
     quoted.rules = true;
     "quoted without its heading, read as a list of rejections".clone_into(&mut quoted.lacks);
+    let clear = count == Some(0) && said == Said::Inside;
+    let printed = if clear {
+        finished(Said::Inside, "no crack was seen here")
+    } else {
+        finished(Said::Outside, "this one has cracks")
+    };
     let mut judgement = Judgement::of(
-        vec![quoted, finished(Said::Outside, "this one has cracks")],
+        vec![quoted, printed],
         "MIL-R-47196A rules: the only rule here that counts cracks, as a builder quotes it.".to_owned(),
     );
     judgement.views = vec![
@@ -100,7 +109,7 @@ fn no_more_blows() -> (String, Cited) {
 pub(super) fn tilt(asked: &Asked<'_>) -> Judgement {
     let both = asked.length("high").zip(asked.length("low"));
     let measured = both.map_or_else(String::new, |(high, low)| {
-        format!(" Measured: {} in from side to side.", (high - low).decimal())
+        format!(" Measured: {} in from side to side.", (high.max(low) - high.min(low)).decimal())
     });
     let mut judgement = not_judged(
         vec![field(&format!("The head seats all round, without marked tilt; no figure.{measured}"), "2-4b")],
@@ -115,7 +124,7 @@ pub(super) fn offset(asked: &Asked<'_>) -> Judgement {
     let words = both.map_or_else(
         || "The tail seats all round; no figure for how far beside the shank it may stand.".to_owned(),
         |(most, least)| {
-            let beside = Length::from_inches(((most - least).inches() / 2.0 * 1e4).round() / 1e4);
+            let beside = Length::from_inches(((most - least).inches().abs() / 2.0 * 1e4).round() / 1e4);
             format!(
                 "The tail seats all round; no figure. From the overhangs it stands {} in beside the shank.",
                 beside.decimal()
@@ -255,7 +264,9 @@ pub(super) fn mark(asked: &Asked<'_>) -> Judgement {
         let share = figures().constant(name);
         let clad = Length::from_inches((thickness.inches() * share.value * 1e4).round() / 1e4);
         let of = depth.map_or_else(String::new, |depth| {
-            format!(", and this mark is {:.0} % of the sheet", 100.0 * depth.inches() / thickness.inches())
+            let side = if depth > clad { "deeper" } else { "not deeper" };
+            let share = 100.0 * depth.inches() / thickness.inches();
+            format!("; this mark of {} in is {side}, and {share:.0} % of the sheet", depth.decimal())
         });
         let view = format!(
             "Where the sheet of {} in is clad, its cladding is about {} in deep{of}.",
@@ -270,6 +281,10 @@ pub(super) fn mark(asked: &Asked<'_>) -> Judgement {
         "A rule of 10 % of the thickness that is quoted for this is one for tubing.".to_owned(),
         Cited::new("builder-accounts", "marks on clad sheet", Known::SecondHand),
     ));
+    judgement.views.push((
+        "Another one, of 10 % or .032 in, whichever is less, is one for deburring holes.".to_owned(),
+        Cited::new("mil-r-47196a", "deburring", Known::SecondHand),
+    ));
     judgement.cautions.push((
         "A mark is blended out along the sheet and primed, not filled; across the load, near a hole or an edge, ask first."
             .to_owned(),
@@ -283,68 +298,73 @@ pub(super) fn missing_layer(asked: &Asked<'_>) -> Judgement {
     let why = match layers {
         0 => "the joint is not the plan's.".to_owned(),
         count => format!(
-            "the plan has {count} sheets here. Grip, tail and the way the load goes are others; no figure of the plan holds."
+            "the plan has {count} sheets here. With one missing, grip, tail and the way of the load are not the plan's, and no figure of it holds."
         ),
     };
     not_judged(Vec::new(), &why)
 }
 
-/// Another length than called: what it gives as computed, the heads as measured.
+/// Another length than called: what it gives as computed; the heads are judged as measured.
 pub(super) fn wrong_length(asked: &Asked<'_>) -> Judgement {
     let text = asked.word("fastener");
     let rivet = asked.at.rivet;
-    let (kind, dash) = match Fastener::read(text).ok().map(|read| read.fastener) {
-        Some(Fastener::Solid { kind, dash, .. }) => (Some(kind), dash),
-        _ => (None, Dash::read(text)),
+    let (other, dash) = match Fastener::read(text).ok().map(|read| read.fastener) {
+        Some(Fastener::Solid { kind, dash, .. }) => {
+            (Some(kind.to_string()).filter(|_| kind != rivet), dash)
+        }
+        Some(Fastener::AsWritten(_)) | None => (None, Dash::read(text)),
+        Some(fastener) => (Some(fastener.to_string()), None),
     };
-    if let Some(other) = kind.filter(|kind| *kind != rivet) {
+    if let Some(other) = other {
         let mut plan = ruling(
             "the plan's call-out",
             (Said::Outside, false),
-            format!("The plan has {rivet}; {other} is another rivet, whatever its length."),
+            format!("The plan has {rivet}; {other} is another fastener, whatever its length."),
             Cited::new("plan", "", Known::Own),
         );
         plan.rules = true;
-        return Judgement::of(vec![plan], "The plan's call-out rules: it is another rivet.".to_owned());
+        return Judgement::of(vec![plan], "The plan's call-out rules: it is another fastener.".to_owned());
     }
     let Some(dash) = dash else {
         return not_judged(Vec::new(), "write what went in with its length, such as MS20470AD4-4 or -4.");
     };
     let joint = asked.at.joint;
+    if joint.is_some_and(|joint| joint.called == Some(dash)) {
+        return not_judged(Vec::new(), &format!("{dash} is the length that the plan calls; read the bag again."));
+    }
     let reckoned = joint.and_then(|joint| {
         let (seats, limits) = (joint.seats.as_ref().ok()?, joint.in_force.as_ref().ok()?);
         let stock = Stock { half: asked.at.limits.half_sizes, in_run: &[] };
-        Some((joint, call_out(seats, limits, Some(dash), stock, asked.constants)))
+        Some((joint, seats, limits, call_out(seats, limits, Some(dash), stock, asked.constants)))
     });
-    let Some((joint, found)) = reckoned else {
+    let Some((joint, seats, limits, found)) = reckoned else {
         return not_judged(
             Vec::new(),
             "the stack or its limits are not known here, so no tail can be reckoned.",
         );
     };
-    let said = match found.called {
-        Some(CalledVerdict::Short | CalledVerdict::Fold) => Said::Outside,
-        _ => Said::NotJudged,
+    let (said, comes_to) = match found.called {
+        Some(CalledVerdict::Short) => (Said::Outside, format!("is likely too short for {}", found.limits)),
+        Some(CalledVerdict::Fold) => (Said::Outside, "has a tail so long that it may have folded".to_owned()),
+        Some(CalledVerdict::Stands | CalledVerdict::Coupon) => {
+            (Said::NotJudged, format!("can give a head inside {}", found.limits))
+        }
+        None => (Said::NotJudged, "cannot be reckoned".to_owned()),
     };
     let words = found.why.first().cloned().unwrap_or_default();
+    // What is reckoned of a length foretells a head and is no reading of it: it stands beside and rules nothing.
     let mut computed = ruling(&found.limits, (said, false), words, Cited::theory("call-out"));
-    computed.rules = said == Said::Outside;
+    "as computed from the length, not as measured".clone_into(&mut computed.lacks);
+    computed.judges = false;
     let plan = joint.called.map_or_else(String::new, |called| format!(" The plan calls {called}."));
-    let why = if said == Said::Outside {
+    let mut judgement = Judgement::of(
+        vec![computed],
         format!(
-            "{} rules, as computed: measure the heads; what is measured is judged before what is computed.{plan}",
-            found.limits
-        )
-    } else {
-        format!(
-            "Not judged: as computed {dash} can give a head inside {}. Measure the heads; the length is not the plan's, so ask.{plan}",
-            found.limits
-        )
-    };
-    let mut judgement = Judgement::of(vec![computed], why);
-    if let (Ok(seats), Ok(limits)) = (&joint.seats, &joint.in_force) {
-        judgement.working = crate::callout::working(seats, limits, dash, asked.constants);
-    }
+            "Not judged: as computed {dash} {comes_to}. Look for folds and measure the heads: what is measured is \
+             judged, and the length is not the plan's, so ask.{plan}"
+        ),
+    );
+    judgement.working = crate::callout::working(seats, limits, dash, asked.constants);
     judgement.not_checked.push("the heads themselves".to_owned());
     judgement
 }

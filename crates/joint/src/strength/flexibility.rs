@@ -5,7 +5,8 @@
 //! applies, as one band. Their constants are in `standards/flexibility.csv`,
 //! with the misprints that are known. Any consistent units.
 
-use faying_standards::{Cited, FlexibilityFigures, Working, figures};
+use faying_standards::strength::FlexibilityFigures;
+use faying_standards::{Cited, Working, figures};
 use serde::Serialize;
 use thiserror::Error;
 
@@ -442,7 +443,8 @@ mod tests {
         let joint = Joint { t1: 0.063, e1: 9.9e6, ..thin() };
         let turned = Joint { t1: joint.t2, t2: joint.t1, e1: joint.e2, e2: joint.e1, ..joint };
         for formula in [Formula::H, Formula::S, Formula::B, Formula::G, Formula::TrSingle] {
-            let (one, other) = (flexibility(formula, &joint).unwrap(), flexibility(formula, &turned).unwrap());
+            let (one, other) =
+                (flexibility(formula, &joint).unwrap(), flexibility(formula, &turned).unwrap());
             assert!((one.c / other.c - 1.0).abs() < 1e-12, "{}", formula.code());
         }
     }

@@ -152,7 +152,7 @@ pub fn group(fasteners: &[Fastener], force: (f64, f64), moment: f64) -> Result<G
         format!("{}, {}", show(centroid.0), show(centroid.1)),
         theory(),
     );
-    working.add("polar sum", "J = Σ w·r²", "about the centroid", show(polar), theory());
+    working.add("polar sum", "J = Σ w·r², about the centroid", "", show(polar), theory());
     let (it, weight) = (carried[largest], fasteners[largest].weight);
     working.add(
         "force to the right on the one that carries most",
@@ -187,7 +187,7 @@ pub fn group(fasteners: &[Fastener], force: (f64, f64), moment: f64) -> Result<G
     working.add(
         "its resultant",
         "√(fx² + fy²)",
-        format!("√({}² + {}²)", show(it.fx), show(it.fy)),
+        format!("√({}² + {}²)", show(it.fx.abs()), show(it.fy.abs())),
         show(it.resultant),
         theory(),
     );
@@ -203,10 +203,7 @@ mod tests {
         let at = |x, y| Fastener::at(x, y);
         assert_eq!(group(&[], (1.0, 0.0), 0.0).unwrap_err(), GroupError::Empty);
         let weightless = Fastener { weight: 0.0, ..at(1.0, 1.0) };
-        assert_eq!(
-            group(&[at(0.0, 0.0), weightless], (1.0, 0.0), 0.0).unwrap_err(),
-            GroupError::Fastener(2)
-        );
+        assert_eq!(group(&[at(0.0, 0.0), weightless], (1.0, 0.0), 0.0).unwrap_err(), GroupError::Fastener(2));
         assert_eq!(group(&[at(f64::NAN, 0.0)], (1.0, 0.0), 0.0).unwrap_err(), GroupError::Fastener(1));
         assert_eq!(group(&[at(0.0, 0.0)], (f64::INFINITY, 0.0), 0.0).unwrap_err(), GroupError::Load);
         // Two at one place, off the origin: rounding must not make an arm of it.

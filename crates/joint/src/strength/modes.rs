@@ -129,6 +129,13 @@ pub(crate) struct Measure {
     pub value: Option<f64>,
     /// What must be the same on both sides for two numbers to be compared.
     pub of: String,
+    /// Everything the mode rests on: where that is the same on both sides, nothing of it was lost.
+    /// `None` where the question is for the designer, whatever was planned.
+    pub all: Option<String>,
+}
+
+impl Measure {
+    const ASK: Self = Self { value: None, of: String::new(), all: None };
 }
 
 /// What is known of the strength of one hole.
@@ -219,7 +226,7 @@ pub fn modes(hole: &Hole) -> Strength {
     if hole.sheets.is_empty() {
         let why = "the sheets are not known";
         for name in [ModeName::Bearing, ModeName::NetSection, ModeName::ShearOut] {
-            found.leave_out(name, None, why, Measure { value: None, of: String::new() });
+            found.leave_out(name, None, why, Measure::ASK);
         }
     }
     let Finder { modes, working, assumed, .. } = found;
@@ -263,19 +270,12 @@ impl Finder<'_> {
     }
 
     fn leave_out(&mut self, name: ModeName, sheet: Option<usize>, why: impl Into<String>, measure: Measure) {
-        self.modes.push(Mode {
-            name,
-            sheet,
-            ultimate: None,
-            at_most: false,
-            left_out: why.into(),
-            measure,
-        });
+        self.modes.push(Mode { name, sheet, ultimate: None, at_most: false, left_out: why.into(), measure });
     }
 
     fn empty(&mut self) {
         self.working.add("empty hole", "", "", "carries nothing", theory());
-        let measure = Measure { value: Some(0.0), of: "rivet".to_owned() };
+        let measure = Measure { value: Some(0.0), of: String::new(), all: None };
         self.give(ModeName::RivetShear, None, Force::from_lbf(0.0), measure);
     }
 
@@ -286,11 +286,14 @@ impl Finder<'_> {
             if flush { &[ModeName::FlushJoint] } else { &[ModeName::RivetShear, ModeName::Bearing] };
         let nothing = |found: &mut Self, why: &str| {
             for name in names {
-                found.leave_out(*name, None, why, Measure { value: None, of: rivet.to_string() });
+                found.leave_out(*name, None, why, Measure::ASK);
             }
         };
         if self.hole.head == Head::Under {
-            return nothing(self, "the head is under 1.3 d wide or .3 d high, and the values rest on that: ask");
+            return nothing(
+                self,
+                "the head is under 1.3 d wide or .3 d high, and the values rest on that: ask",
+            );
         }
         let listed = figures().listed_hole(rivet.diameter).and_then(|row| row.nominal.zip(Some(&row.cited)));
         let Some((listed, listed_cited)) = listed else {
@@ -330,10 +333,8 @@ impl Finder<'_> {
     fn rivet_shear(&mut self, rivet: RivetType, effective: Length, convention: &mut Vec<String>) {
         let area = Area::of_circle(effective).square_inches();
         let thinnest = self.hole.sheets.iter().map(|sheet| sheet.thickness).min();
-        let measure = Measure {
-            value: Some(area),
-            of: format!("{rivet} {} {:?}", self.hole.double_shear, thinnest.map(Length::nanometres)),
-        };
+        let of = format!("{rivet} {} {thinnest:?}", self.hole.double_shear);
+        let measure = Measure { value: Some(area), all: Some(format!("{of} {effective:?}")), of };
         let Some(row) = figures().rivet_shear(rivet.alloy) else {
             let why = format!("no shear stress is known for alloy {}", rivet.alloy);
             return self.leave_out(ModeName::RivetShear, None, why, measure);
@@ -359,7 +360,7 @@ impl Finder<'_> {
             self.working.add(
                 "sheet over diameter",
                 "t/d",
-                "",
+                format!("{}/{}", thinnest.unwrap_or_default().decimal(), rivet.diameter),
                 format!("{ratio:.2}; no reduction is known from {:.2} up", whole_from.value),
                 whole_from.cited.clone(),
             );
@@ -379,22 +380,23 @@ impl Finder<'_> {
     fn strength_of(&self, sheet: usize) -> Result<&'static SheetStrength, String> {
         let it = &self.hole.sheets[sheet];
         let alloy = it.alloy.as_deref().ok_or_else(|| "the alloy of the sheet is not known".to_owned())?;
-        figures().sheet_strength(alloy, it.thickness).ok_or_else(|| {
-            format!("no strength is known for {alloy} in {} in", it.thickness.decimal())
-        })
+        figures()
+            .sheet_strength(alloy, it.thickness)
+            .ok_or_else(|| format!("no strength is known for {alloy} in {} in", it.thickness.decimal()))
     }
 
     fn bearing(&mut self, rivet: RivetType, sheet: usize, effective: Length) {
         let name = ModeName::Bearing;
         let t = self.hole.sheets[sheet].thickness.inches();
         let d = effective.inches();
-        let of = |alloy: &str| format!("{rivet} {alloy}");
-        let unknown = Measure { value: None, of: of("") };
+        let Sheet { alloy, thickness, .. } = &self.hole.sheets[sheet];
+        let of = format!("{} {alloy:?}", rivet.diameter);
+        let all = Some(format!("{of} {thickness:?} {effective:?} {:?}", self.hole.edge_distance));
+        let unknown = Measure { value: None, of: of.clone(), all: all.clone() };
         let row = match self.strength_of(sheet) {
             Ok(row) => row,
             Err(why) => return self.leave_out(name, Some(sheet), why, unknown),
         };
-        let unknown = Measure { value: None, of: of(&row.sheet) };
         let Some((at_least, at_full)) = row.bearing_ultimate_ksi else {
             return self.leave_out(name, Some(sheet), "no bearing value is known for this sheet", unknown);
         };
@@ -433,7 +435,11 @@ impl Finder<'_> {
         self.working.add(
             format!("bearing stress of sheet {}", sheet + 1),
             format!("straight between e/dh {} and {}", least.value, full.value),
-            format!("e/dh {}/{} = {e_d:.3}; {at_least} and {at_full} ksi", edge.decimal(), effective.decimal()),
+            format!(
+                "e/dh {}/{} = {e_d:.3}; {at_least} and {at_full} ksi",
+                edge.decimal(),
+                effective.decimal()
+            ),
             format!("{} ksi", figure(stress, 4)),
             row.cited.clone(),
         );
@@ -449,7 +455,7 @@ impl Finder<'_> {
             format!("{force:.0} lbf"),
             theory(),
         );
-        let measure = Measure { value: Some(force), of: of(&row.sheet) };
+        let measure = Measure { value: Some(force), of, all };
         self.give(name, Some(sheet), Force::from_lbf(force), measure);
     }
 
@@ -461,7 +467,8 @@ impl Finder<'_> {
             .iter()
             .map(|it| format!("{:?} {} {:?}", it.alloy, it.thickness.decimal(), it.preparation))
             .fold(rivet.to_string(), |all, one| format!("{all}; {one}"));
-        let measure = Measure { value: None, of };
+        let all = Some(format!("{of} {:?} {}", self.hole.edge_distance, self.hole.double_shear));
+        let measure = Measure { value: None, of, all };
         if self.hole.double_shear {
             return self.leave_out(name, None, "no row of tests is known in double shear", measure);
         }
@@ -479,12 +486,17 @@ impl Finder<'_> {
         match self.hole.edge_distance {
             None => return self.leave_out(name, None, "the edge distance is not known", measure),
             Some(edge) if edge.inches() < least - 1e-9 => {
-                let why = format!("the edge distance, {} in, is under {full} d, for which the row is taken: ask", edge.decimal());
+                let why = format!(
+                    "the edge distance, {} in, is under {full} d, for which the row is taken: ask",
+                    edge.decimal()
+                );
                 return self.leave_out(name, None, why, measure);
             }
             Some(_) => {}
         }
-        self.assumed.push(format!("the row of tests is quoted without its edge distance, and taken for {full} d and more"));
+        self.assumed.push(format!(
+            "the row of tests is quoted without its edge distance, and taken for {full} d and more"
+        ));
         self.working.add(
             "flush joint, as tabulated",
             "",
@@ -531,12 +543,21 @@ impl Finder<'_> {
         })
     }
 
+    /// What a mode of a sheet alone rests on, beside `room`, the pitch or the edge distance.
+    fn all_of_sheet(&self, sheet: usize, room: Option<Length>) -> Option<String> {
+        Some(format!("{:?} {:?} {room:?}", self.hole.sheets[sheet], self.hole.diameter))
+    }
+
     fn net_section(&mut self, sheet: usize) {
         let name = ModeName::NetSection;
         let Sheet { thickness, alloy, .. } = &self.hole.sheets[sheet];
         let t = thickness.inches();
         let strip = self.hole.pitch.map(|pitch| (pitch - self.hole.diameter).inches());
-        let measure = Measure { value: strip.map(|strip| strip * t), of: format!("{alloy:?}") };
+        let measure = Measure {
+            value: strip.map(|strip| strip * t),
+            of: format!("{alloy:?}"),
+            all: self.all_of_sheet(sheet, self.hole.pitch),
+        };
         if self.hole.sheets[sheet].preparation == Preparation::Countersunk {
             // What a countersink takes from the strip depends on its depth, which is not asked for here.
             let why = "the metal that the countersink takes is not known";
@@ -546,7 +567,7 @@ impl Finder<'_> {
             return self.leave_out(name, Some(sheet), "the pitch is not known", measure);
         };
         if pitch <= self.hole.diameter {
-            return self.leave_out(name, Some(sheet), "the holes meet: ask", Measure { value: None, ..measure });
+            return self.leave_out(name, Some(sheet), "the holes meet: ask", Measure::ASK);
         }
         let row = match self.strength_of(sheet) {
             Ok(row) => row,
@@ -573,7 +594,11 @@ impl Finder<'_> {
         let Sheet { thickness, alloy, .. } = &self.hole.sheets[sheet];
         let t = thickness.inches();
         let behind = self.hole.edge_distance.map(|e| e.inches() - self.hole.diameter.inches() / 2.0);
-        let measure = Measure { value: behind.map(|it| it * t), of: format!("{alloy:?}") };
+        let measure = Measure {
+            value: behind.map(|it| it * t),
+            of: format!("{alloy:?}"),
+            all: self.all_of_sheet(sheet, self.hole.edge_distance),
+        };
         if self.hole.sheets[sheet].preparation == Preparation::Countersunk {
             let why = "the metal that the countersink takes is not known";
             return self.leave_out(name, Some(sheet), why, Measure { value: None, ..measure });
@@ -582,8 +607,7 @@ impl Finder<'_> {
             return self.leave_out(name, Some(sheet), "the edge distance is not known", measure);
         };
         if behind.is_some_and(|it| it <= 0.0) {
-            let measure = Measure { value: None, ..measure };
-            return self.leave_out(name, Some(sheet), "the hole breaks the edge: ask", measure);
+            return self.leave_out(name, Some(sheet), "the hole breaks the edge: ask", Measure::ASK);
         }
         let row = match self.strength_of(sheet) {
             Ok(row) => row,
@@ -608,13 +632,14 @@ impl Finder<'_> {
 
 /// One convention as a sentence.
 fn stated(row: &RivetShear) -> String {
+    let title = figures().source(&row.cited.source).map_or("", |source| source.title.as_str());
     let used = if row.computes { "computed with" } else { "also said" };
     format!(
         "{used}: {} ksi on {} for {}, {} ({})",
         figure(row.stress_ksi, 3),
         row.area.words(),
         row.designation,
-        row.cited.source,
+        title.split(':').next().unwrap_or(title),
         row.cited.known
     )
 }

@@ -130,7 +130,13 @@ pub fn per_inch(table: &str, thickness: Length, fastener: &str) -> Result<PerInc
     };
     let (d, s, b) = (diameter.inches(), rule.shear_ratio, rule.bearing_ratio);
     let bearing = 1.0 / (b * d);
-    working.add("bearing", "1/(b·d)", format!("1/({b:.2}·{})", diameter.decimal()), figure(bearing, 4), theory());
+    working.add(
+        "bearing",
+        "1/(b·d)",
+        format!("1/({b:.2}·{})", diameter.decimal()),
+        figure(bearing, 4),
+        theory(),
+    );
     let shear = match fastener {
         SpliceFastener::Rivet(_) => {
             let area = faying_standards::Area::of_circle(diameter).square_inches();
@@ -186,7 +192,13 @@ pub fn per_inch(table: &str, thickness: Length, fastener: &str) -> Result<PerInc
             Some(shear) => format!("{} and {}", figure(bearing, 4), figure(shear, 4)),
             None => figure(bearing, 4),
         };
-        working.add(name, "the larger", put_in, format!("{} per inch", figure(computed, 4)), rule.cited.clone());
+        working.add(
+            name,
+            "the larger",
+            put_in,
+            format!("{} per inch", figure(computed, 4)),
+            rule.cited.clone(),
+        );
     }
     let printed = figures().splice_cell(&rule.table, thickness, fastener);
     // A cell that the table leaves empty, at a thickness it has: said, not filled in.
@@ -197,7 +209,8 @@ pub fn per_inch(table: &str, thickness: Length, fastener: &str) -> Result<PerInc
         (computed, cell) => computed.or_else(|| cell.map(|cell| cell.per_inch)),
     };
     if let Some(cell) = printed {
-        let note = if cell.note.is_empty() { "as printed".to_owned() } else { format!("as printed, {}", cell.note) };
+        let note =
+            if cell.note.is_empty() { "as printed".to_owned() } else { format!("as printed, {}", cell.note) };
         working.add(note, "", "", format!("{:.1} per inch", cell.per_inch), cell.cited.clone());
         if differs {
             says.push(format!(
@@ -207,7 +220,8 @@ pub fn per_inch(table: &str, thickness: Length, fastener: &str) -> Result<PerInc
         }
     } else if rule.table == "4-10" {
         says.push(
-            "the cells of table 4-10 are not here: its copy was read only through two worked examples".to_owned(),
+            "the cells of table 4-10 are not here: its copy was read only through two worked examples"
+                .to_owned(),
         );
     } else {
         says.push(format!(
@@ -219,11 +233,9 @@ pub fn per_inch(table: &str, thickness: Length, fastener: &str) -> Result<PerInc
     let mut reductions = Vec::new();
     for note in figures().splice_notes(&rule.table) {
         match (note.share, to_use) {
-            (Some(share), Some(number)) => reductions.push(Reduction {
-                at: note.text.clone(),
-                share,
-                per_inch: number * share,
-            }),
+            (Some(share), Some(number)) => {
+                reductions.push(Reduction { at: note.text.clone(), share, per_inch: number * share });
+            }
             (None, _) => says.push(note.text.clone()),
             (Some(_), None) => {}
         }
@@ -276,7 +288,9 @@ mod tests {
 
     #[test]
     fn what_the_tables_do_not_have_is_said() {
-        let of = |table: &str, t: f64, fastener: &str| per_inch(table, inches(t), fastener).unwrap_err().to_string();
+        let of = |table: &str, t: f64, fastener: &str| {
+            per_inch(table, inches(t), fastener).unwrap_err().to_string()
+        };
         insta::assert_snapshot!(
             of("4-12", 0.032, "1/8"),
             @r#"there is no table "4-12": write 4-9 (2014, 2024, 7075), 4-10 (2017, 2024 clad) or 4-11 (5052)"#
@@ -285,7 +299,10 @@ mod tests {
             of("4-9", 0.032, "AN-4"),
             @"the tables have 3/32, 1/8, 5/32, 3/16, 1/4 and AN-3, and no AN-4"
         );
-        assert_eq!(of("4-9", 0.032, "1/16"), "the tables have 3/32, 1/8, 5/32, 3/16, 1/4 and AN-3, and no 1/16");
+        assert_eq!(
+            of("4-9", 0.032, "1/16"),
+            "the tables have 3/32, 1/8, 5/32, 3/16, 1/4 and AN-3, and no 1/16"
+        );
         insta::assert_snapshot!(
             of("4-9", 0.250, "1/8"),
             @".250 in is no sheet of these tables: they go from .016 to .128 in"
@@ -317,7 +334,9 @@ mod tests {
     #[test]
     fn todays_sheet_is_recomputed() {
         let found = per_inch("4-9", inches(0.063), "1/8").unwrap();
-        assert!(found.printed.is_none() && found.says.iter().any(|it| it.contains("no cell for 1/8 in .063")));
+        assert!(
+            found.printed.is_none() && found.says.iter().any(|it| it.contains("no cell for 1/8 in .063"))
+        );
         assert!(found.per_inch > per_inch("4-9", inches(0.051), "1/8").unwrap().per_inch);
         assert_eq!(found.reductions.iter().map(|it| it.share).collect::<Vec<_>>(), [0.8, 0.6, 0.75]);
     }

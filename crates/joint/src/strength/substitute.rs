@@ -59,7 +59,8 @@ mod tests {
     /// Each is quoted from a document with its scope; of a blind rivet's strength nothing was seen.
     #[test]
     fn each_is_quoted_with_the_scope_of_its_document() {
-        let of = |instead| substitutes(instead).iter().map(|row| row.cited.source.as_str()).collect::<Vec<_>>();
+        let of =
+            |instead| substitutes(instead).iter().map(|row| row.cited.source.as_str()).collect::<Vec<_>>();
         assert_eq!(of(Instead::Bolt), ["tm-1-1520-240-bd"; 5]);
         assert_eq!(of(Instead::NextSize), ["mil-r-47196a", "mil-r-47196a", "ac43-13-1b"]);
         assert_eq!(of(Instead::OtherAlloy), ["ac43-13-1b"; 2]);

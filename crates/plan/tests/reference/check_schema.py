@@ -67,6 +67,8 @@ REFUSED = [
     ("tools", "a drive that is none", put(TOOLS, ["squeezers", "air-squeezer", "drive"], "steam")),
     ("tools", "half a cleco", put(TOOLS, ["clecoes", "1/8"], 2.5)),
     ("limits", "yes for true", put(LIMITS, ["half_sizes"], "yes")),
+    ("limits", "the kit manual's by a word", put(LIMITS, ["shop_heads", "kit-manual", "kit"], "yes")),
+    ("limits", "a slip in a gauge", put(LIMITS, ["gauges", "plate", "1/8", "slit"], 0.06)),
 ]
 
 assert set(SCHEMAS) == {"assembly", "limits", "tools"}, "the schemas were not printed"

@@ -100,7 +100,7 @@ const BARE: f64 = 5.0;
 const LEAST_RADIUS: f64 = 2.0;
 /// A hole with the fault has a ring this far outside of it, px; narrower where there are many.
 const RING: [f64; 2] = [5.0, 2.6];
-/// So many faults have narrow rings and need not each be named.
+/// So many faults have narrow rings, and only the ends of the run are named.
 const MANY: usize = 4;
 /// Under this radius a hole has no cross, px: it would be a blot.
 const LEAST_CROSS: f64 = 4.0;
@@ -158,8 +158,15 @@ impl CutOut<'_> {
         let holes: Vec<(HoleId, [f64; 2])> = view
             .holes
             .iter()
-            .filter(|seen| inside(seen.at))
             .map(|seen| (seen.hole, strip.px(seen.at)))
+            // Half a hole on the frame tells nothing.
+            .filter(|&(hole, [x, y])| {
+                let reach = self.reach(hole, px);
+                inner[0] + reach <= x
+                    && x <= inner[2] - reach
+                    && inner[1] + reach <= y
+                    && y <= inner[3] - reach
+            })
             .collect();
         for &(hole, [x, y]) in &holes {
             let reach = self.reach(hole, px);
@@ -349,7 +356,12 @@ impl CutOut<'_> {
         let mut names = Vec::new();
         for faulty in [true, false] {
             for &(hole, centre) in holes.iter().filter(|(hole, _)| self.is_faulty(*hole) == faulty) {
-                if !faulty && px < NAMED_FROM * PX_PER_INCH && !self.is_spoken_of(hole) {
+                let ends = [self.faulty.first(), self.faulty.last()];
+                let told = match faulty {
+                    true => self.faulty.len() < MANY || ends.contains(&Some(&hole)),
+                    false => px >= NAMED_FROM * PX_PER_INCH,
+                };
+                if !told && !self.is_spoken_of(hole) {
                     continue;
                 }
                 let size = if faulty { NAME + 2.5 } else { NAME };
@@ -357,7 +369,7 @@ impl CutOut<'_> {
                 text.bold = faulty;
                 let reach = self.reach(hole, px);
                 let placed = sheet.place(strip, &text, centre, &ways, reach, 1.5);
-                // Crowded holes of a run may do without; a lone fault may not.
+                // In a crowded run a name may be missing; a lone fault's may not.
                 let forced = (faulty && self.faulty.len() < MANY).then(|| {
                     let at = [centre[0], centre[1] - reach - 2.0];
                     Text { at, ..text }.anchored(Anchor::Middle).rimmed()

@@ -364,6 +364,21 @@ pub fn most(plan: &Plan) -> Question<'_> {
     }
 }
 
+/// The same with a section that is higher than what is left of the page.
+pub fn thick(plan: &Plan) -> Question<'_> {
+    let mut question = most(plan);
+    let mut section = flush_section();
+    section.sheets = (1..=40)
+        .map(|n| SectionSheet {
+            name: format!("shim number {n} of a great many"),
+            thickness_in: 0.016,
+            preparation: Preparation::Plain,
+        })
+        .collect();
+    question.section = Some(section);
+    question
+}
+
 pub fn all(plan: &Plan) -> Vec<(&'static str, Question<'_>)> {
     vec![
         ("short-edge", short_edge(plan, Side::Near)),
@@ -373,5 +388,6 @@ pub fn all(plan: &Plan) -> Vec<(&'static str, Question<'_>)> {
         ("counted", counted(plan)),
         ("least", least()),
         ("most", most(plan)),
+        ("most-thick", thick(plan)),
     ]
 }

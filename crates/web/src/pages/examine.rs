@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Response};
-use faying_build::room::{Aspect, Field, FieldKind, HoleId, Judgement, Said, read_aspect};
+use faying_build::room::{Aspect, Cited, Field, FieldKind, HoleId, Judgement, Ruling, Said, read_aspect};
 use faying_build::{World, report};
 use maud::{Markup, html};
 use serde_json::json;
@@ -48,7 +48,8 @@ fn main(world: &World, hole: HoleId, aspect: Aspect, typed: &BTreeMap<String, St
         form.fields.measure #examine method="get" action={ "/examine/" (aspect.word()) } data-caliper="ask" {
             input type="hidden" name="of" value=(plan.hole_name(hole));
             @if !aspect.fields().is_empty() {
-                div.row { @for field in aspect.fields() { (entry(field, value(field.name))) } }
+                @let many = aspect.fields().len() > 1;
+                div.row[many].two[many] { @for field in aspect.fields() { (entry(field, value(field.name))) } }
             }
             @if row.count() > 1 {
                 label { "Other holes of row " (row.name) " that have it too" input name="also" value=(value("also")) placeholder="8-12, 15" autocomplete="off"; }
@@ -101,6 +102,46 @@ fn says(world: &World, hole: HoleId, aspect: Aspect, typed: &BTreeMap<String, St
     }
 }
 
+const fn said_word(said: Said) -> &'static str {
+    match said {
+        Said::Inside => "inside",
+        Said::Outside => "outside",
+        Said::NotJudged => "not judged",
+    }
+}
+
+fn one_ruling(ruling: &Ruling) -> Markup {
+    html! {
+        li.rules[ruling.rules] {
+            p {
+                b { (ruling.rule) }
+                @if ruling.judges || ruling.said != Said::NotJudged { span.said { (said_word(ruling.said)) } }
+                @if ruling.rules { " " small { "rules this build" } } @else if !ruling.judges { " " small { "shown, judges nothing" } }
+            }
+            p { (ruling.words) }
+            @if !ruling.lacks.is_empty() { p { small { "Not complete here: " (ruling.lacks) "." } } }
+            p { small { (report::cited(&ruling.cited)) } }
+        }
+    }
+}
+
+/// Where a sentence comes from, short: the document by the name the trade has for it, the place, how it is known.
+pub fn source(cited: &Cited) -> Markup {
+    let whole = report::cited(cited);
+    let short = match cited.source.as_str() {
+        // The sentence itself says so.
+        "plan" => return html! {},
+        "defaults" => format!("({})", cited.known),
+        "theory" => format!("(theory, {})", cited.place),
+        _ => {
+            let title = whole.split([',', ':', '(']).next().unwrap_or(&whole).trim().to_owned();
+            let place = if cited.place.is_empty() { String::new() } else { format!(", {}", cited.place) };
+            format!("({title}{place}; {})", cited.known)
+        }
+    };
+    html! { small title=(whole) { (short) } }
+}
+
 /// What every rule says, the one that rules this build first.
 pub fn judgement(it: &Judgement) -> Markup {
     html! {
@@ -114,26 +155,21 @@ pub fn judgement(it: &Judgement) -> Markup {
             }
         }
         p { (it.why) }
-        @for (caution, cited) in &it.cautions { p.caution { (caution) " " small { (report::cited(cited)) } } }
-        @if !it.rulings.is_empty() {
-            ul.rulings aria-label="What every rule says" {
-                @for ruling in &it.rulings {
-                    li.rules[ruling.rules] {
-                        p {
-                            b { (ruling.rule) }
-                            span.said { @match ruling.said { Said::Inside => "inside", Said::Outside => "outside", Said::NotJudged => "not judged" } }
-                            @if ruling.rules { " " small { "rules this build" } } @else if !ruling.judges { " " small { "advice" } }
-                        }
-                        p { (ruling.words) }
-                        @if !ruling.lacks.is_empty() { p { small { "Not complete here: " (ruling.lacks) "." } } }
-                        p { small { (report::cited(&ruling.cited)) } }
-                    }
-                }
+        @for (caution, cited) in &it.cautions { p.caution { (caution) " " (source(cited)) } }
+        @let (own, others): (Vec<&Ruling>, Vec<&Ruling>) = it.rulings.iter().partition(|ruling| ruling.rules);
+        @if !own.is_empty() { ul.rulings { @for ruling in own { (one_ruling(ruling)) } } }
+        @if !others.is_empty() {
+            details.others {
+                summary { span {
+                    "Other rules: "
+                    @for (n, ruling) in others.iter().enumerate() { @if n > 0 { ", " } (ruling.rule) " " @match ruling.said { Said::NotJudged if !ruling.judges => "(shown)", said => b { (said_word(said)) } } }
+                } }
+                ul.rulings { @for ruling in others { (one_ruling(ruling)) } }
             }
         }
         @if !it.views.is_empty() {
             h3 { "Also published; it changes no verdict" }
-            @for (view, cited) in &it.views { p { (view) " " small { (report::cited(cited)) } } }
+            @for (view, cited) in &it.views { p { (view) " " (source(cited)) } }
         }
         @if !it.not_checked.is_empty() { p { "Not checked: " (it.not_checked.join(", ")) "." } }
         @if !it.working.figures().is_empty() { (working("Working", &it.working)) }

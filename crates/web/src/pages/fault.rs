@@ -2,13 +2,13 @@
 
 use axum::extract::{Path, State};
 use axum::response::Response;
-use faying_build::room::{Length, WayKind};
-use faying_build::{FaultReport, FaultState, World, report};
+use faying_build::room::{Length, Way, WayKind};
+use faying_build::{FaultReport, FaultState, World};
 use maud::{Markup, html};
 use serde_json::json;
 
 use super::assembly::{address, hole_address};
-use super::examine::judgement;
+use super::examine::{judgement, source};
 use super::hole::short;
 use super::owed::{decision, people, roles};
 use super::photos::{photo_form, photo_strip};
@@ -50,18 +50,21 @@ fn main(world: &World, it: &FaultReport) -> Markup {
         @if it.holes.len() > 1 {
             p { "At " @for (n, &hole) in it.holes.iter().enumerate() { @if n > 0 { ", " } a href=(hole_address(world, hole)) { (short(world, hole)) } } "." }
         }
-        (found(it))
+        @if it.state == FaultState::Over { p { "What was done since has ended it: it was read again, drilled out, or taken back." } }
+        @if it.state == FaultState::None { p { "Nothing waits for a decision here." } }
+        @if !it.words.is_empty() { p.remark { (first_upper(&it.words)) } }
+        @if let Some(judged) = &it.judgement { section aria-label="What the rules say" { (judgement(judged)) } }
         @if let Some((decided, when)) = &it.decided {
             div.note #decided { p { b { "Decided" } " by " (decided.who) ", " (decided.role) ", " (day_and_time(when)) ": " (decided.what) } }
         }
         @if open { nav.way aria-label="On this page" {
             a href="#ways" { "What can be done" } a href="#question" { "Ask" } a href="#decide" { "Decision" }
         } }
-        @if let Some(judged) = &it.judgement { section aria-label="What the rules say" { (judgement(judged)) } }
+        (found(it))
         @if open { (ways(world, it)) }
         (cost(it))
         (shared(world, it))
-        @if open { (question(world, it)) (decide(world, it)) }
+        @if open { (decide(world, it)) }
         h2 { "Photographs" }
         (photo_strip(world, &names))
         @if open { (photo_form(&names)) }
@@ -82,9 +85,6 @@ const fn state(state: FaultState) -> &'static str {
 /// What is there beside what the plan has.
 fn found(it: &FaultReport) -> Markup {
     html! {
-        @if it.state == FaultState::Over { p { "What was done since has ended it: it was read again, drilled out, or taken back." } }
-        @if it.state == FaultState::None { p { "Nothing waits for a decision here." } }
-        @if !it.words.is_empty() { p.remark { (first_upper(&it.words)) } }
         div.pair {
             div {
                 h2 { "Is" }
@@ -101,30 +101,25 @@ fn found(it: &FaultReport) -> Markup {
 }
 
 fn ways(world: &World, it: &FaultReport) -> Markup {
-    let hole = it.holes.first().copied();
     let offered = it.ways.iter().filter(|way| way.offered);
     let options: Vec<_> = it.ways.iter().filter(|way| !way.offered).collect();
+    let holes = |word: &'static str, page: &'static str| {
+        html! { p.ways { @for &hole in &it.holes {
+            @let name = world.plan().hole_name(hole);
+            a.button href={ (page) (address(&name)) } { (word) @if it.holes.len() > 1 { ": " (short(world, hole)) } }
+        } } }
+    };
     html! {
         h2 #ways { "What can be done" }
-        @if it.ways.is_empty() { p { "Ask whoever may decide, below." } }
         ul.ways-back {
             @for way in offered {
-                li {
-                    h3 { @match way.kind {
-                        WayKind::SqueezeMore => "Squeeze it again",
-                        WayKind::Replace => "Replace it like for like",
-                        _ => "Ask",
-                    } }
-                    @if let Some((least, most)) = way.squeeze_to { p.big { "To between " (inches(least)) " and " (inches(most)) " in high" } }
-                    @for (says, cited) in &way.says { p { (says) " " small { (report::cited(cited)) } } }
-                    @match (way.kind, hole) {
-                        (WayKind::SqueezeMore, Some(hole)) => p { a.button href={ "/measure?of=" (address(&world.plan().hole_name(hole))) } { "Measure it anew" } },
-                        (WayKind::Replace, Some(hole)) => p { a.button href={ "/replace/" (address(&world.plan().hole_name(hole))) } { "Replace it, step by step" } },
-                        (WayKind::Ask, _) => p { a.button href="#question" { "The question" } },
-                        _ => {},
-                    }
+                @match way.kind {
+                    WayKind::SqueezeMore => li { h3 { "Squeeze it again" } (says(way)) (holes("Measure it anew", "/measure?of=")) },
+                    WayKind::Replace => li { h3 { "Replace it like for like" } (says(way)) (holes("Replace it, step by step", "/replace/")) },
+                    _ => {},
                 }
             }
+            li #question { h3 { "Ask" } (question(world, it)) }
         }
         @if !options.is_empty() {
             details {
@@ -132,7 +127,7 @@ fn ways(world: &World, it: &FaultReport) -> Markup {
                 p { "None of these is yours to take; they stand in the question with their figures." }
                 @for way in options {
                     h3 { @match way.kind { WayKind::NextSize => "The next larger rivet", WayKind::Bolt => "A bolt", _ => "A blind rivet" } }
-                    @for (says, cited) in &way.says { p { (says) " " small { (report::cited(cited)) } } }
+                    (says(way))
                     @if !way.working.figures().is_empty() { (working("Working", &way.working)) }
                 }
             }
@@ -140,13 +135,62 @@ fn ways(world: &World, it: &FaultReport) -> Markup {
     }
 }
 
-fn inches(length: Length) -> String {
-    let text = format!("{:.3}", length.inches());
+fn says(way: &Way) -> Markup {
+    html! {
+        @if let Some((least, most)) = way.squeeze_to { p.big { "To between " (inward(least, f64::ceil)) " and " (inward(most, f64::floor)) " in high" } }
+        @for (says, cited) in &way.says { p { (says) " " (source(cited)) } }
+    }
+}
+
+/// An end of a band in thousandths, rounded into the band: what is said must not lie outside it.
+fn inward(length: Length, round: fn(f64) -> f64) -> String {
+    // Lengths are whole nanometres: a band that ends on a thousandth ends there.
+    let thousandths = (length.inches() * 1e3 * 1e4).round() / 1e4;
+    let text = format!("{:.3}", round(thousandths) / 1e3);
     text.strip_prefix('0').map_or_else(|| text.clone(), str::to_owned)
 }
 
-fn cost(_it: &FaultReport) -> Markup {
-    html! {}
+/// Hole, row and group as built over as planned, never above 1.
+fn cost(it: &FaultReport) -> Markup {
+    let Some(cost) = &it.cost else { return html! {} };
+    let share = |it: f64| format!("{it:.2}");
+    let hole = cost.hole.as_ref().and_then(|it| {
+        it.ratio.map(|ratio| (ratio, "")).or_else(|| it.at_least.map(|least| (least, "at least ")))
+    });
+    html! {
+        h2 #cost { "What it costs" }
+        p { "As built over as planned, from the plan's own numbers. It says nothing of the load, and is for whoever decides." }
+        table.cost {
+            thead { tr { td {} th.n scope="col" { "With what it keeps" } th.n scope="col" { "If it carried nothing" } } }
+            tbody {
+                tr { th scope="row" { @if it.holes.len() > 1 { "Each hole" } @else { "The hole" } }
+                    td.n { @match hole { Some((ratio, words)) => { (words) (share(ratio)) }, None => "no figure" } } td.n { "0" } }
+                tr { th scope="row" { "The row, " (cost.of.0) " rivets" }
+                    td.n { @match &cost.row { Some(row) => { (share(row.weakest_governs)) " to " (share(row.taking_over)) }, None => "no figure" } }
+                    td.n { @match &cost.row_without { Some(row) => (share(row.taking_over)), None => "no figure" } } }
+                @if cost.of.1 > 1 {
+                    tr { th scope="row" { "All " (cost.of.1) " through the same sheets, pulled" }
+                        td.n { @match &cost.group { Some(group) => (share(group.direct)), None => "no figure" } }
+                        td.n { @match &cost.group_without { Some(group) => (share(group.direct)), None => "no figure" } } }
+                    tr { th scope="row" { "The same, twisted" }
+                        td.n { @match cost.group.as_ref().and_then(|it| it.torsional) { Some(it) => (share(it)), None => "no figure" } }
+                        td.n { @match cost.group_without.as_ref().and_then(|it| it.torsional) { Some(it) => (share(it)), None => "no figure" } } }
+                }
+            }
+        }
+        @match cost.left_out.as_slice() {
+            [] => {},
+            [one] => p { b { "Left out: " } (one) "." },
+            [first, ..] => {
+                p { b { "Left out: " } (first) "." }
+                details { summary { "Everything left out: " (cost.left_out.len()) } ul { @for it in &cost.left_out { li { (first_upper(it)) "." } } } }
+            }
+        }
+        @if let Some(hole) = &cost.hole {
+            @if !hole.assumed.is_empty() { p { small { "Taken for granted: " (hole.assumed.join("; ")) "." } } }
+            (working("Working", &hole.working))
+        }
+    }
 }
 
 /// Others that share something with it, each group with the act that has it looked at.
@@ -182,8 +226,7 @@ fn shared(world: &World, it: &FaultReport) -> Markup {
 
 fn question(world: &World, it: &FaultReport) -> Markup {
     html! {
-        h2 #question { "Ask" }
-        p { "One page with the drawing, what was planned and what is there, the rules, the figures and the options, and room for the answer." }
+        p { "On structure the kit's designer decides, or an inspector or the authority. One page tells them all of this, with room for the answer." }
         p.ways {
             a.button href={ "/print/question/" (it.id) ".pdf" } { "The question, A4" }
             a.button.quiet href={ "/print/question/" (it.id) ".pdf?paper=letter" } { "Letter" }

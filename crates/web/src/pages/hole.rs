@@ -185,6 +185,12 @@ fn section(world: &World, id: HoleId, joint: Option<&Joint>) -> Markup {
     }
 }
 
+/// The section for a print; none where it cannot be drawn.
+pub fn section_for_print(world: &World, id: HoleId) -> Option<SectionInput> {
+    let joint = world.side.joints.at(id)?;
+    Some(section_input(world, id, joint, &section_numbers(joint)?, "cut", 300.0))
+}
+
 fn section_input(
     world: &World,
     id: HoleId,

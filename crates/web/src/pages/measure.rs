@@ -128,6 +128,7 @@ fn main(world: &World, asked: &Asked) -> Markup {
         }
         section #says aria-live="polite" aria-label="What the limits say" { (says(world, asked)) }
         (offered(world))
+        p.more { a.button href="/charts" { "Charts of measured heads" } " " a.button href="/charts?show=caliper" { "Ten readings for the caliper" } }
         script src="/assets/measure.js" defer {}
     }
 }

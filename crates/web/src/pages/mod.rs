@@ -1,6 +1,7 @@
 //! The pages, one file each.
 
 pub mod assembly;
+pub mod charts;
 pub mod entry;
 pub mod examine;
 pub mod fault;

@@ -5,13 +5,13 @@
 
 use axum::extract::{Path, State};
 use axum::response::Response;
+use faying_build::World;
 use faying_build::room::{Aspect, HoleId, HoleStatus};
-use faying_build::{World, report};
 use maud::{Markup, html};
 use serde_json::json;
 
 use super::assembly::{address, called, hole_address};
-use super::examine::judgement;
+use super::examine::{judgement, source};
 use super::hole::short;
 use super::{answer, missing, refresh};
 use crate::App;
@@ -74,7 +74,7 @@ fn main(world: &World, hole: HoleId) -> Markup {
             " A second rivet in a hole is likely worse than the first." }
         ol.stages {
             (item(Stage::Out, "Take it out", html! {
-                ol.reasons { @for (words, cited) in &steps { li { (words) " " small { (report::cited(cited)) } } } }
+                ol.reasons { @for (words, cited) in &steps { li { (words) " " (source(cited)) } } }
                 form.fields data-act=(json!({ "kind": "open", "hole": name }).to_string()) {
                     label { "Why" input name="why" required autocomplete="off"; }
                     p.says data-says role="status" hidden {}

@@ -3,7 +3,7 @@
 use axum::extract::State;
 use axum::response::Response;
 use faying_build::World;
-use faying_build::report::{LimitsReport, limits_in_use, own_values};
+use faying_build::report::{LimitsBeside, LimitsReport, SetReport, limits_side_by_side, own_values};
 use faying_build::room::{Known, Table, figures};
 use maud::{Markup, html};
 
@@ -59,7 +59,7 @@ fn main(world: &World) -> Markup {
             }
         }
         @for set in &plan.limits.own_sets {
-            h3 { "Your set " (set.name) }
+            h3 { "Your set " (set.name) @if set.kit { ", the kit manual's" } }
             p { small { @if set.source.is_empty() { "No document is named in limits.toml." } @else { (set.source) } } }
             div.scroll tabindex="0" role="region" aria-label={ "Your set " (set.name) } {
                 table {
@@ -133,31 +133,78 @@ fn cited_cell([source, place, known, note]: [&str; 4]) -> Markup {
 }
 
 fn in_force(world: &World) -> Markup {
-    let limits = limits_in_use(world.plan());
+    let beside = limits_side_by_side(world.plan());
     html! {
-        @if limits.is_empty() { p { "The plan has no solid rivet." } } @else {
-            p { "What a shop head is held against, for every rivet of the plan." }
-            div.scroll tabindex="0" role="region" aria-labelledby="in-force" {
-                table {
-                    thead { tr { th scope="col" { "Rivet" } (limit_heads()) th scope="col" { "Set" } th scope="col" { "Source, and how it is known" } } }
+        @if beside.is_empty() { p { "The plan has no solid rivet." } } @else {
+            p { "What every set of limits asks of a shop head, for each rivet of the plan. The sets do not agree and none is mixed with another: one rules, the others stand beside it and change nothing. What was not seen of a document stays blank, and is said." }
+            @for it in &beside { (sets_of(it)) }
+        }
+    }
+}
+
+/// One rivet: a row for each set, the ruling one first.
+fn sets_of(beside: &LimitsBeside) -> Markup {
+    let id = format!("in-force-{}", beside.rivet);
+    html! {
+        section.beside {
+            h3 id=(id) { (beside.rivet) }
+            p { (beside.why) }
+                table.beside aria-labelledby=(id) {
+                    thead { tr { th scope="col" { "Set" } th scope="col" { "Wide, in" } th scope="col" { "High, in" } } }
                     tbody {
-                        @for (rivet, limits) in &limits {
-                            tr {
-                                th scope="row" { (rivet) }
-                                @match limits {
-                                    Ok(limits) => {
-                                        (limit_cells(limits))
-                                        td { (limits.name) }
-                                        td { (limits.source) @if !limits.lacks.is_empty() { br; b { (first_upper(&limits.lacks)) "." } } }
-                                    }
-                                    Err(why) => { td colspan="6" { (first_upper(why)) "." } }
-                                }
+                        @for set in &beside.sets { (set_row(set)) }
+                        @for gauge in &beside.gauges {
+                            tr.own {
+                                th scope="row" { "Gauge " (gauge.name) br; small { "turns down what drops into its hole or goes under its slot; it judges nothing" } }
+                                td { @if let Some(hole) = gauge.hole_in { "hole " (inches(hole)) } }
+                                td { @if let Some(slot) = gauge.slot_in { "slot " (inches(slot)) } }
                             }
                         }
                     }
                 }
+        }
+    }
+}
+
+fn set_row(set: &SetReport) -> Markup {
+    let kind = match (set.rules, set.judges, set.kit, set.own) {
+        (true, ..) => "rules",
+        (false, false, ..) => "advice, judges nothing",
+        (_, _, true, _) => "the kit manual's",
+        (_, _, _, true) => "your own",
+        _ => "",
+    };
+    html! {
+        tr.own[set.own].rules[set.rules] {
+            th scope="row" {
+                (set.name)
+                @if !kind.is_empty() { " " b.mark { (kind) } }
+                @if set.rules && set.own { " " b.mark { @if set.kit { "the kit manual's" } @else { "your own" } } }
+                br;
+                small { (set.source) }
+                @if let Some(asks) = set.asks.as_ref().filter(|asks| !asks.lacks.is_empty()) {
+                    br; small { b { "Incomplete for this rivet: " } (asks.lacks) "." }
+                } @else if !set.lacks.is_empty() {
+                    br; small { b { "Incomplete: " } (set.lacks) "." }
+                }
+            }
+            @match &set.asks {
+                Some(asks) => {
+                    td { (least_most(asks.min_width_in, asks.max_width_in)) }
+                    td { (least_most(asks.min_height_in, asks.max_height_in)) }
+                }
+                // A blank is told to those who hear the page, too.
+                None => { td colspan="2" { "says nothing of this rivet as known here" } }
             }
         }
+    }
+}
+
+/// `.050 to .070`, or `.163 or more`.
+fn least_most(least: f64, most: Option<f64>) -> String {
+    match most {
+        Some(most) => format!("{} to {}", inches(least), inches(most)),
+        None => format!("{} or more", inches(least)),
     }
 }
 

@@ -53,6 +53,7 @@ fn main(world: &World, done: &Done, failed: Option<&str>) -> Markup {
         p.note { (stands(listing.standing, starter)) }
         @for finding in found { (layout::finding(finding)) }
         (learned(&world.learned()))
+        p.more { a.button href="/charts" { "Charts of heads and of drilled-out rivets" } " " a.button href="/charts?show=caliper" { "Ten readings for the caliper" } }
         @for section in &listing.sections {
             h2 #(section.name) { (heading(section)) }
             @if let (true, Some(out)) = (done.of == section.name, &done.out) {
