@@ -118,7 +118,7 @@ test("heads of a setting stand in its chart, with the words and the figures besi
 
   await setting.getByText("The heads in a table").click();
   const line = setting.getByRole("row", { name: new RegExp(`^${short} `) });
-  assert.match(await line.innerText(), /\.046\s+outside[^]*drilled out/);
+  assert.match(await line.innerText(), /drilled out since[^]*outside \.0460/);
   await axe(page);
   await thumb(page);
   await shot(page, "charts");
@@ -167,6 +167,16 @@ test("ten readings typed by a caliper give the line for limits.toml", async (t) 
   await axe(page);
   await thumb(page);
   await shot(page, "caliper");
+  // A second head, on demand: its own mean, so the readings of both go together.
+  await page.getByRole("button", { name: "Read a second head as well" }).click();
+  await page.getByLabel("Head 2, reading 1", { exact: true }).waitFor();
+  for (const reading of readings) {
+    await page.keyboard.type(reading.replace(".188", ".171").replace(".187", ".170"));
+    await page.keyboard.press("Enter");
+  }
+  await page.getByRole("heading", { name: "What 20 readings say" }).waitFor();
+  assert.match(await page.locator("#spread").innerText(), /Degrees of freedom of s\s+18/);
+  await axe(page);
   await page.goto(served.at("/record"));
   await page.getByText("Caliper: 10 readings of one head, s 0.00041 in with 9 degrees of freedom").first().waitFor();
 

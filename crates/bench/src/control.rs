@@ -390,10 +390,8 @@ impl Repeatability {
         if freedom == 0 {
             return None;
         }
-        let squares: f64 = read
-            .iter()
-            .filter_map(|it| Some(standard_deviation(it)?.powi(2) * (it.len() - 1) as f64))
-            .sum();
+        let squares: f64 =
+            read.iter().filter_map(|it| Some(standard_deviation(it)?.powi(2) * (it.len() - 1) as f64)).sum();
         let s = (squares / freedom as f64).sqrt();
         let step_u = rectangular(step / 2.0);
         let u_freedom = effective_freedom(&[(s, freedom as f64), (step_u, f64::INFINITY)]);
@@ -446,8 +444,7 @@ pub fn rate_interval(events: usize, trials: usize, level: f64) -> [f64; 2] {
         return [0.0, 1.0];
     }
     let tail = (1.0 - level) / 2.0;
-    let low =
-        if events == 0 { 0.0 } else { halve(|share| 1.0 - at_most(trials, events - 1, share) > tail) };
+    let low = if events == 0 { 0.0 } else { halve(|share| 1.0 - at_most(trials, events - 1, share) > tail) };
     let high = if events >= trials { 1.0 } else { halve(|share| at_most(trials, events, share) < tail) };
     [low, high]
 }

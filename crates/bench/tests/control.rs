@@ -231,8 +231,7 @@ fn gr1_repeatability_of_the_gauge_study() {
 /// data recompute 16.64 from others again. All three are cut to 16.
 #[test]
 fn um1_degrees_of_freedom_of_the_end_gauge() {
-    let contributions =
-        [(25.0, 18.0), (5.8, 24.0), (3.9, 5.0), (6.7, 8.0), (2.9, 50.0), (16.6, 2.0)];
+    let contributions = [(25.0, 18.0), (5.8, 24.0), (3.9, 5.0), (6.7, 8.0), (2.9, 50.0), (16.6, 2.0)];
     let freedom = effective_freedom(&contributions);
     assert!((freedom - 16.753).abs() <= 5e-4, "{freedom}");
     assert!((freedom - 16.7).abs() > 0.05 && (freedom - 16.64).abs() > 0.05, "they go on to differ");
@@ -246,7 +245,8 @@ fn um1_degrees_of_freedom_of_the_end_gauge() {
 fn intervals_agree_with_scipy() {
     let mut count = 0;
     for row in rows(include_str!("data/control_intervals.csv")) {
-        let value: Vec<f64> = row[1..].iter().filter(|cell| !cell.is_empty()).map(|cell| number(cell)).collect();
+        let value: Vec<f64> =
+            row[1..].iter().filter(|cell| !cell.is_empty()).map(|cell| number(cell)).collect();
         if row[0] == "rate" {
             let [low, high] = rate_interval(value[0] as usize, value[1] as usize, value[2]);
             assert!((low - value[3]).abs() < 1e-9 && (high - value[4]).abs() < 1e-9, "{row:?}: {low} {high}");

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use faying_joint::in_force;
-use faying_joint::judge::{Measured, Verdict, judge};
+use faying_joint::judge::{Measured, OverAll, Verdict, judge};
 use faying_joint::seats::ShopSeat;
 use faying_plan::{HoleId, StepId};
 use faying_record::{
@@ -869,7 +869,17 @@ struct Typed<'a> {
     seat: &'a str,
 }
 
+/// Where a height was not measured but the over-all thickness, from head to head.
+pub(crate) const OVER_ALL: &str = "over-all";
+
 impl Typed<'_> {
+    /// The widths alone.
+    fn read_width(&self) -> Result<Measured, String> {
+        let diameter = typed(self.width, "width")?;
+        let second_diameter = typed(self.width_across, "width across")?;
+        Ok(Measured { diameter, second_diameter, ..Measured::default() })
+    }
+
     /// The dimensions as lengths.
     fn read(&self) -> Result<Measured, String> {
         let diameter = typed(self.width, "width")?;
@@ -895,14 +905,20 @@ fn measure(world: &World, name: &str, raw: &Typed<'_>, instrument: &str) -> Chec
     if !world.is_set(hole) {
         return Err(format!("{name} has no fastener in it yet; set it first"));
     }
-    let measured = raw.read()?;
+    let over_all =
+        (raw.seat == OVER_ALL).then(|| typed(raw.height, "over-all thickness")).transpose()?.flatten();
+    let mut measured =
+        if over_all.is_some() { Typed { height: "", seat: "", ..*raw }.read_width()? } else { raw.read()? };
+    measured.over_all = over_all.map(|read| world.over_all(hole, read));
     let verdict = world.judge(hole, &measured);
+    let follows = measured.over_all.and_then(|it| it.height());
     let event = HeadMeasured {
         hole: name.to_owned(),
         width: measured.diameter,
         width_across: measured.second_diameter,
-        height: measured.height,
-        seat: raw.seat.to_owned(),
+        height: measured.height.or(follows),
+        over_all,
+        seat: if over_all.is_some() { String::new() } else { raw.seat.to_owned() },
         instrument: instrument.to_owned(),
         limits: verdict.as_ref().map_or_else(String::new, |verdict| verdict.limits.clone()),
         verdict: word(verdict.as_ref()),
@@ -911,7 +927,7 @@ fn measure(world: &World, name: &str, raw: &Typed<'_>, instrument: &str) -> Chec
     let mut says = verdict.map_or_else(String::new, |verdict| verdict.reasons.join(" "));
     // A head that is outside stops the run; that the setting drifts is no news then.
     if let (false, Some(drift)) =
-        (outside, measured.height.and_then(|height| world.drift_words(hole, height)))
+        (outside, measured.height.or(follows).and_then(|height| world.drift_words(hole, height)))
     {
         says = format!("{says} {drift}").trim().to_owned();
     }
@@ -948,6 +964,14 @@ impl World {
     #[must_use]
     pub fn not_yet(&self, step: StepId) -> Option<String> {
         may_begin(self, step).err()
+    }
+
+    /// An over-all thickness over the joint of a hole.
+    #[must_use]
+    pub fn over_all(&self, hole: HoleId, read: Length) -> OverAll {
+        let joints = &self.side.joints;
+        let seats = joints.at(hole).and_then(|joint| joint.seats.as_ref().ok());
+        OverAll::of(read, seats, &joints.constants)
     }
 
     /// The verdict on a measured head of a hole; none where it is no solid rivet.

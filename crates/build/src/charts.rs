@@ -26,7 +26,7 @@ const WIDE: f64 = 10.0;
 pub struct ChartsReport {
     /// Settings with measured heads, that of the newest head first.
     pub settings: Vec<SettingChart>,
-    /// Rivets drilled out, by who set them, tool and diameter.
+    /// Rivets drilled out, by the person who set them, tool and diameter.
     pub drilled: Vec<DrilledOut>,
     /// Rivets drilled out that were set before the record began; they are in no rate.
     pub drilled_before: usize,
@@ -147,7 +147,7 @@ pub struct SampleReport {
 /// Rivets drilled out, side by side.
 #[derive(Clone, Debug, Serialize)]
 pub struct DrilledOut {
-    /// By what: `who set them`, `tool`, `diameter`.
+    /// By what: `the person who set them`, `tool`, `diameter`.
     pub by: String,
     /// One for each.
     pub rows: Vec<DrilledRow>,
@@ -415,7 +415,8 @@ impl World {
         };
         let diameter = |rivet: &Rivet<'_>, _: &HolesSet| format!("{} in", rivet.kind.diameter);
         type Way<'f> = (&'f str, &'f dyn Fn(&Rivet<'_>, &HolesSet) -> String);
-        let ways: [Way<'_>; 3] = [("who set them", &who), ("tool", &tool), ("diameter", &diameter)];
+        let ways: [Way<'_>; 3] =
+            [("the person who set them", &who), ("tool", &tool), ("diameter", &diameter)];
         ways.into_iter()
             .filter_map(|(by, name)| {
                 let mut counts: std::collections::BTreeMap<String, (usize, usize)> = Default::default();

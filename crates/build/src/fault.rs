@@ -171,7 +171,13 @@ impl World {
 
     fn of_head(&self, report: &mut FaultReport, head: &HeadMeasured, hole: Option<HoleId>) {
         let inches = |length: Length| format!("{} in", length.decimal());
-        let named = [("Width", head.width), ("Width across", head.width_across), ("Height", head.height)];
+        let height = if head.over_all.is_some() { "Height, from it" } else { "Height" };
+        let named = [
+            ("Width", head.width),
+            ("Width across", head.width_across),
+            ("Over-all thickness", head.over_all),
+            (height, head.height),
+        ];
         report.readings =
             named.into_iter().filter_map(|(name, length)| Some((name.to_owned(), inches(length?)))).collect();
         report.instrument.clone_from(&head.instrument);
@@ -233,11 +239,14 @@ impl World {
             "lip" => Some(ShopSeat::Lip),
             _ => flat.then_some(ShopSeat::Flat),
         };
+        let over_all = head.over_all.map(|read| self.over_all(hole, read));
         Measured {
             diameter: head.width,
             second_diameter: head.width_across,
-            height: head.height,
-            seat,
+            // Over-all, the height is what follows from it; it has the joint's own uncertainty.
+            height: head.height.filter(|_| over_all.is_none()),
+            over_all,
+            seat: seat.filter(|_| over_all.is_none()),
             ..Measured::default()
         }
     }

@@ -1061,13 +1061,19 @@ pub fn judge_typed(
         "lip" => Some(ShopSeat::Lip),
         _ => flat.then_some(ShopSeat::Flat),
     };
-    let measured = Measured {
+    let mut measured = Measured {
         diameter: read(&typed.width, "width")?,
         second_diameter: read(&typed.width_across, "width across")?,
         height: read(&typed.height, "height")?,
         seat,
         ..Measured::default()
     };
+    if typed.seat == crate::act::OVER_ALL {
+        let constants = &world.side.joints.constants;
+        let over_all =
+            |read| hole.map_or_else(|| OverAll::of(read, None, constants), |hole| world.over_all(hole, read));
+        measured = Measured { over_all: measured.height.map(over_all), height: None, seat: None, ..measured };
+    }
     let choice = Some(typed.limits.as_str()).filter(|name| !name.is_empty());
     Ok(judge_report(rivet, &measured, choice, &world.plan().limits, &world.side.joints.constants))
 }

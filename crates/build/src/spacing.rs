@@ -148,7 +148,10 @@ impl World {
         let mut not_known = Vec::new();
         if !survey.no_edge.is_empty() {
             let names: Vec<String> = survey.no_edge.iter().map(|&piece| plan.piece_name(piece)).collect();
-            not_known.push(format!("No outline of {} is drawn: the distance to its edge is not known.", names.join(", ")));
+            not_known.push(format!(
+                "No outline of {} is drawn: the distance to its edge is not known.",
+                names.join(", ")
+            ));
         }
         if survey.dimpled {
             not_known.push(
@@ -158,8 +161,14 @@ impl World {
             );
         }
         if survey.not_compared > 0 {
-            let holes = if survey.not_compared == 1 { "1 hole is" } else { &format!("{} holes are", survey.not_compared) };
-            not_known.push(format!("{holes} for something other than a solid rivet: no rule here speaks of them."));
+            let holes = if survey.not_compared == 1 {
+                "1 hole is"
+            } else {
+                &format!("{} holes are", survey.not_compared)
+            };
+            not_known.push(format!(
+                "{holes} for something other than a solid rivet: no rule here speaks of them."
+            ));
         }
         SpacingReport {
             compared: survey.compared,
@@ -212,7 +221,9 @@ impl World {
         };
         let words = match (spaced.distance, spaced.diameters()) {
             (None, _) => "not drawn".to_owned(),
-            (Some(thickness), _) if matches!(spaced.to, To::Sheet(_)) => format!("{} in", thickness.decimal()),
+            (Some(thickness), _) if matches!(spaced.to, To::Sheet(_)) => {
+                format!("{} in", thickness.decimal())
+            }
             (Some(distance), diameters) => {
                 format!("{}, {:.2} d", thousandths(distance), diameters.unwrap_or_default())
             }

@@ -176,7 +176,8 @@ fn the_smaller_width_is_drawn() {
     let kit = Kit::new("");
     let (key, holes) = kit.start();
     kit.set(&key, &holes[0]);
-    let act = json!({ "kind": "measure", "hole": holes[0], "width": ".195", "width_across": ".188", "height": "" });
+    let act =
+        json!({ "kind": "measure", "hole": holes[0], "width": ".195", "width_across": ".188", "height": "" });
     let id = kit.taken(act);
     assert_eq!(kit.charts().settings[0].heads[0].width_in, Some(0.188));
     assert!(kit.charts().settings[0].heights.is_none());
@@ -201,7 +202,7 @@ fn drilled_out_is_counted_against_what_was_set() {
     kit.taken(json!({ "kind": "undo", "act": mistaken }));
     let charts = kit.charts();
     let by: Vec<&str> = charts.drilled.iter().map(|it| it.by.as_str()).collect();
-    assert_eq!(by, ["who set them", "tool", "diameter"]);
+    assert_eq!(by, ["the person who set them", "tool", "diameter"]);
     let rows: Vec<(&str, usize, usize)> =
         charts.drilled[0].rows.iter().map(|it| (it.name.as_str(), it.set, it.drilled)).collect();
     // Who drilled it out is nobody's rate; who set it is.

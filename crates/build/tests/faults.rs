@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may fail")]
 
-use faying_build::room::{ActId, Said, WayKind};
+use faying_build::room::{ActId, HoleId, Said, WayKind};
 use faying_build::{ActRequest, Answer, Build, Disk, FaultState, Folder, Repairs};
 use serde_json::{Value, json};
 use tempfile::TempDir;
@@ -80,11 +80,20 @@ impl Kit {
         let world = self.build.world();
         let gate = world.plan().gate_named("tab/close").unwrap();
         let report = world.gate_report(&world.progress(), gate);
-        report.blockers.into_iter().filter(|it| it.sort != "unset" && it.sort != "torque").map(|it| (it.sort, it.what)).collect()
+        report
+            .blockers
+            .into_iter()
+            .filter(|it| it.sort != "unset" && it.sort != "torque")
+            .map(|it| (it.sort, it.what))
+            .collect()
     }
 
     fn faults(&self) -> Vec<String> {
-        self.against().into_iter().filter(|(sort, _)| ["fault", "outside"].contains(sort)).map(|(_, what)| what).collect()
+        self.against()
+            .into_iter()
+            .filter(|(sort, _)| ["fault", "outside"].contains(sort))
+            .map(|(_, what)| what)
+            .collect()
     }
 
     fn state(&self, id: &str) -> FaultState {
@@ -137,7 +146,10 @@ fn what_goes_with_the_rivet_is_over_when_it_is_out_and_the_new_head_is_asked_for
         assert_eq!(judged.said, Said::Inside);
     }
     kit.taken("again", json!({ "kind": "set", "holes": [hole(3)] }));
-    let asks = [("first-article", "tab/web/A, hole 3: a rivet took the place of another and its head is not measured".to_owned())];
+    let asks = [(
+        "first-article",
+        "tab/web/A, hole 3: a rivet took the place of another and its head is not measured".to_owned(),
+    )];
     assert_eq!(kit.against(), asks);
     kit.taken("new", json!({ "kind": "measure", "hole": hole(3), "width": ".175", "height": ".058" }));
     assert_eq!(kit.against(), []);
@@ -155,7 +167,10 @@ fn a_head_is_never_squeezed_again_where_a_crack_was_seen() {
         ways.into_iter().filter(|way| way.offered).map(|way| way.kind).collect()
     };
     assert_eq!(kinds("tall"), [WayKind::SqueezeMore, WayKind::Replace, WayKind::Ask]);
-    kit.taken("crack", json!({ "kind": "examine", "holes": [hole(4)], "aspect": "cracks", "count": "1", "meet": "yes" }));
+    kit.taken(
+        "crack",
+        json!({ "kind": "examine", "holes": [hole(4)], "aspect": "cracks", "count": "1", "meet": "yes" }),
+    );
     assert_eq!(kinds("tall"), [WayKind::Replace, WayKind::Ask]);
     assert_eq!(kit.faults().len(), 2);
 }
@@ -163,7 +178,10 @@ fn a_head_is_never_squeezed_again_where_a_crack_was_seen() {
 #[test]
 fn a_question_is_asked_of_those_who_may_decide_and_ends_nothing() {
     let kit = Kit::new();
-    kit.taken("eight", json!({ "kind": "examine", "holes": [hole(5)], "aspect": "figure-eight", "long": ".150" }));
+    kit.taken(
+        "eight",
+        json!({ "kind": "examine", "holes": [hole(5)], "aspect": "figure-eight", "long": ".150" }),
+    );
     let ask = |role: &str| json!({ "kind": "ask", "about": "eight", "who": "N", "role": role });
     assert!(kit.refused(ask("builder")).contains("Ask the designer"));
     kit.taken("asked", ask("designer"));
@@ -174,7 +192,10 @@ fn a_question_is_asked_of_those_who_may_decide_and_ends_nothing() {
     };
     assert_eq!(owed[0].why, "N was asked on 2026-05-12");
     assert_eq!(owed[0].link, "/fault/eight");
-    kit.taken("said", json!({ "kind": "decide", "about": "eight", "what": "next size", "who": "N", "role": "designer" }));
+    kit.taken(
+        "said",
+        json!({ "kind": "decide", "about": "eight", "what": "next size", "who": "N", "role": "designer" }),
+    );
     assert!(kit.refused(ask("designer")).contains("no open fault"));
 }
 
@@ -183,12 +204,15 @@ fn a_question_is_asked_of_those_who_may_decide_and_ends_nothing() {
 fn looking_back_goes_to_the_last_good_one_and_on_to_the_next() {
     let kit = Kit::new();
     for number in [2, 8] {
-        kit.taken(&format!("good {number}"), json!({ "kind": "measure", "hole": hole(number), "width": ".175", "height": ".058" }));
+        kit.taken(
+            &format!("good {number}"),
+            json!({ "kind": "measure", "hole": hole(number), "width": ".175", "height": ".058" }),
+        );
     }
     kit.taken("bad", json!({ "kind": "measure", "hole": hole(5), "width": ".150", "height": ".045" }));
     let shared = |id: &str| -> Vec<(String, Vec<u32>, Option<u32>)> {
         let world = kit.build.world();
-        let number = |hole| world.plan()[hole].number;
+        let number = |hole: HoleId| world.plan()[hole].number;
         let report = world.fault_report(id).unwrap();
         report
             .shared
@@ -200,7 +224,10 @@ fn looking_back_goes_to_the_last_good_one_and_on_to_the_next() {
     assert_eq!(shared("bad"), [(bag, vec![3, 4, 6, 7], Some(2))]);
     // One act has them looked at; each is to be looked at before it is done.
     let names = holes([3, 4, 6, 7]);
-    kit.taken("look", json!({ "kind": "owe", "what": "Look at them again", "holes": names, "gate": "tab/close" }));
+    kit.taken(
+        "look",
+        json!({ "kind": "owe", "what": "Look at them again", "holes": names, "gate": "tab/close" }),
+    );
     assert_eq!(kit.against().iter().filter(|(sort, _)| *sort == "owed").count(), 1);
     kit.taken("3", json!({ "kind": "measure", "hole": hole(3), "width": ".175", "height": ".058" }));
     let done = json!({ "kind": "owed-done", "owed": "look" });
@@ -216,8 +243,14 @@ fn looking_back_goes_to_the_last_good_one_and_on_to_the_next() {
 #[test]
 fn a_hole_looks_back_to_who_drilled_it() {
     let kit = Kit::new();
-    kit.taken("large", json!({ "kind": "examine", "holes": [hole(5)], "aspect": "hole", "diameter": ".140" }));
-    kit.taken("small", json!({ "kind": "examine", "holes": [hole(3)], "aspect": "hole", "diameter": ".130" }));
+    kit.taken(
+        "large",
+        json!({ "kind": "examine", "holes": [hole(5)], "aspect": "hole", "diameter": ".140" }),
+    );
+    kit.taken(
+        "small",
+        json!({ "kind": "examine", "holes": [hole(3)], "aspect": "hole", "diameter": ".130" }),
+    );
     let world = kit.build.world();
     let shared = world.fault_report("large").unwrap().shared;
     assert_eq!(shared[0].what, "the step: tab/drill");
@@ -232,7 +265,10 @@ fn a_hole_looks_back_to_who_drilled_it() {
 fn repairs_are_counted_by_the_row() {
     let kit = Kit::new();
     for number in [4, 6, 7] {
-        kit.taken(&number.to_string(), json!({ "kind": "examine", "holes": [hole(number)], "aspect": "hole", "diameter": ".140" }));
+        kit.taken(
+            &number.to_string(),
+            json!({ "kind": "examine", "holes": [hole(number)], "aspect": "hole", "diameter": ".140" }),
+        );
     }
     let world = kit.build.world();
     let at = |number| world.repairs_at(world.plan().hole_named(&hole(number)).unwrap());
@@ -241,18 +277,36 @@ fn repairs_are_counted_by_the_row() {
     let report = world.fault_report("7").unwrap();
     let next = report.ways.iter().find(|way| way.kind == WayKind::NextSize).unwrap();
     assert!(!next.offered);
-    assert!(next.says.iter().any(|(says, _)| says.contains("3 would be oversize with this one; the limit is 2")), "{:?}", next.says);
+    assert!(
+        next.says.iter().any(|(says, _)| says.contains("3 would be oversize with this one; the limit is 2")),
+        "{:?}",
+        next.says
+    );
 }
 
 #[test]
 fn readings_are_refused_with_what_is_missing() {
     let kit = Kit::new();
     let empty = "tab/web/B/1";
-    assert!(kit.refused(json!({ "kind": "examine", "holes": [empty], "aspect": "loose" })).contains("no fastener"));
-    assert!(kit.refused(json!({ "kind": "examine", "holes": [], "aspect": "edge", "rim": ".1" })).contains("no hole"));
-    assert!(kit.refused(json!({ "kind": "examine", "holes": [hole(1)], "aspect": "hole" })).contains("Diameter"));
-    assert!(kit.refused(json!({ "kind": "examine", "holes": [hole(1)], "aspect": "missing-layer" })).contains("what is wrong"));
-    assert!(kit.refused(json!({ "kind": "examine", "holes": [hole(1)], "aspect": "rust" })).contains("load the page again"));
+    assert!(
+        kit.refused(json!({ "kind": "examine", "holes": [empty], "aspect": "loose" }))
+            .contains("no fastener")
+    );
+    assert!(
+        kit.refused(json!({ "kind": "examine", "holes": [], "aspect": "edge", "rim": ".1" }))
+            .contains("no hole")
+    );
+    assert!(
+        kit.refused(json!({ "kind": "examine", "holes": [hole(1)], "aspect": "hole" })).contains("Diameter")
+    );
+    assert!(
+        kit.refused(json!({ "kind": "examine", "holes": [hole(1)], "aspect": "missing-layer" }))
+            .contains("what is wrong")
+    );
+    assert!(
+        kit.refused(json!({ "kind": "examine", "holes": [hole(1)], "aspect": "rust" }))
+            .contains("load the page again")
+    );
     assert!(kit.refused(edge("tab/web/A/11", ".1")).contains("no hole tab/web/A/11"));
     let typed = kit.refused(edge(&hole(1), "short"));
     assert!(typed.starts_with("Rim of the hole to the edge"), "{typed}");
@@ -273,7 +327,11 @@ fn a_fault_is_read_off_the_record_again() {
     let before = {
         let build = Build::open_with(&path, &disk()).unwrap();
         act(&build, "e", edge(&hole(2), ".110"));
-        act(&build, "a", json!({ "kind": "ask", "about": "e", "who": "N", "role": "designer", "words": "drill drifted" }));
+        act(
+            &build,
+            "a",
+            json!({ "kind": "ask", "about": "e", "who": "N", "role": "designer", "words": "drill drifted" }),
+        );
         let world = build.world();
         let report = world.fault_report("e").unwrap();
         (report.readings, report.planned, report.then, report.asked)

@@ -118,9 +118,8 @@ impl At<'_> {
     /// Whether a sheet of the joint is dimpled: a hole is larger after that than its rules ask before.
     #[must_use]
     pub fn has_dimpled_sheet(&self) -> bool {
-        self.joint.is_some_and(|joint| {
-            joint.sheets.iter().any(|sheet| sheet.preparation == Preparation::Dimpled)
-        })
+        self.joint
+            .is_some_and(|joint| joint.sheets.iter().any(|sheet| sheet.preparation == Preparation::Dimpled))
     }
 }
 

@@ -101,7 +101,8 @@ impl OverAll {
     }
 
     /// What is left for the shop head.
-    fn height(&self) -> Option<Length> {
+    #[must_use]
+    pub fn height(&self) -> Option<Length> {
         self.rest.map(|rest| self.read - rest.seat_to_seat - rest.head)
     }
 }

@@ -305,10 +305,7 @@ fn next_size(it: &Situation<'_>) -> Way {
             Some((least, cited)) => {
                 (format!("a countersink for {diameter} in takes a sheet of {} in", least.decimal()), cited)
             }
-            None => (
-                format!("no least sheet for {diameter} in was seen"),
-                Cited::theory("the way back"),
-            ),
+            None => (format!("no least sheet for {diameter} in was seen"), Cited::theory("the way back")),
         };
         way.says.push((format!("A larger flush head takes a larger dimple or countersink; {least}."), cited));
         way.says.push((
@@ -427,7 +424,10 @@ pub fn removal_steps(rivet: RivetType, joint: Option<&Joint>) -> Vec<(String, Ci
     let drill = figures().usual_hole(rivet.diameter);
     let head = figures().rivet_size(rivet).map(|size| size.head_height);
     let mut steps: Vec<(String, Cited)> = vec![
-        ("Wear eye protection. Support the part behind the hole: what is not held bends.".to_owned(), practice()),
+        (
+            "Wear eye protection. Support the part behind the hole: what is not held bends.".to_owned(),
+            practice(),
+        ),
         (
             match rivet.head {
                 HeadStyle::Universal => {
@@ -460,11 +460,10 @@ pub fn removal_steps(rivet: RivetType, joint: Option<&Joint>) -> Vec<(String, Ci
             practice(),
         ),
     ];
-    let from = Length::from_inches(figures().constant("thick-stack").value * rivet.diameter.length().inches());
+    let from =
+        Length::from_inches(figures().constant("thick-stack").value * rivet.diameter.length().inches());
     // Where the grip is not known, the stack may be thick.
-    let thin = joint
-        .and_then(|joint| joint.seats.as_ref().ok())
-        .is_some_and(|seats| seats.grip < from);
+    let thin = joint.and_then(|joint| joint.seats.as_ref().ok()).is_some_and(|seats| seats.grip < from);
     if !thin {
         steps.push((
             "In a thick stack the shank may not come: do not drill again and again from the shop side, which leaves a \

@@ -148,7 +148,7 @@ fn a_hole_of_another_size_is_held_against_its_drill() {
     }
 }
 
-/// A fresh #40 hole that a builder dimpled measured .104: nothing here calls that outside, whenever it was read.
+/// A fresh #40 hole that a builder dimpled took a drill of .104: nothing here calls that outside, whenever it was read.
 #[test]
 fn a_dimpled_hole_is_not_held_against_a_band_from_before() {
     let skin = joint(FLUSH, None, &[(0.025, Dimpled), (0.032, Dimpled)]);
@@ -164,11 +164,13 @@ fn a_dimpled_hole_is_not_held_against_a_band_from_before() {
     - MIL-R-47196A, table I: not judged It asks .093 to .103 in, before dimpling; this was measured after.
     - drill and its tolerance: not judged #40 drills .098 in, and up to .101 in is taken for its tolerance; this was measured after.
     - MIL-HDBK-5, listed hole (shown): not judged Over .096 in, the hole that the handbook's shear values stand for: a larger hole earns nothing.
-    also: In a builder's test a hole, #40 then dimpled, measured .104 in; .104 in is not more.
+    also: In a builder's test a drill of .104 in went through a hole, #40 then dimpled; .104 in is not more.
     ");
     // The builder's own die, from limits.toml, stands beside it.
-    let limits =
-        BuildLimits { dimpled_holes: vec![(Diameter::from_dash(3).unwrap(), inches(0.106))], ..Default::default() };
+    let limits = BuildLimits {
+        dimpled_holes: vec![(Diameter::from_dash(3).unwrap(), inches(0.106))],
+        ..Default::default()
+    };
     let at = At { rivet: FLUSH.parse().unwrap(), joint: Some(&skin), limits: &limits };
     let judged = examine(Aspect::Hole, &readings, &at, &Constants::with(&limits));
     assert_eq!(judged.views[1].0, "Your own die leaves .106 in; .104 in is not more.");
@@ -197,9 +199,8 @@ fn a_figure_eight_hole_is_never_inside() {
 #[test]
 fn a_countersink_is_held_against_all_that_is_known() {
     let sheet = joint("MS20426AD4", None, &[(0.063, Countersunk), (0.040, Plain)]);
-    let sunk = |readings: &[(&str, f64)]| {
-        of("MS20426AD4", Some(&sheet), Aspect::Countersink, &lengths(readings))
-    };
+    let sunk =
+        |readings: &[(&str, f64)]| of("MS20426AD4", Some(&sheet), Aspect::Countersink, &lengths(readings));
     for (width, said, close) in [
         (0.2219, Said::Outside, true),
         (0.2220, Said::Inside, true),
@@ -250,7 +251,8 @@ fn the_printed_least_sheet_is_not_turned_down_for_its_land() {
     let judged = of(FLUSH, Some(&forty), Aspect::Countersink, &depth);
     assert_eq!(judged.said, Said::Inside);
     assert_eq!(said_of(&judged, "land below the countersink"), Said::Outside);
-    assert!(judged.rulings.iter().any(|it| it.words == "No width of a countersink was seen for 3/32 in; the head itself is .179 ± .004 in wide."));
+    assert!(judged.rulings.iter().any(|it| it.words
+        == "No width of a countersink was seen for 3/32 in; the head itself is .179 ± .004 in wide."));
     let thin = joint(FLUSH, None, &[(0.032, Countersunk), (0.040, Plain)]);
     let judged = of(FLUSH, Some(&thin), Aspect::Countersink, &depth);
     assert_eq!((judged.said, judged.rulings[0].rule.as_str()), (Said::Outside, "MIL-HDBK-5F, knife edge"));
@@ -261,16 +263,17 @@ fn the_printed_least_sheet_is_not_turned_down_for_its_land() {
     let small = joint("MS20426AD2", None, &[(0.040, Countersunk), (0.040, Plain)]);
     let judged = of("MS20426AD2", Some(&small), Aspect::Countersink, &lengths(&[("width", 0.114)]));
     assert_eq!(judged.said, Said::NotJudged);
-    assert!(judged.rulings.iter().any(|it| it.words == "No least sheet for a countersink was seen for 1/16 in."));
+    assert!(
+        judged.rulings.iter().any(|it| it.words == "No least sheet for a countersink was seen for 1/16 in.")
+    );
 }
 
 /// Under a skin of .032 the cone goes .305 × .032 = .0098 deeper and 2·tan 50° × .0098 = .0233 wider.
 #[test]
 fn a_countersink_under_a_dimpled_skin_is_deeper_and_wider() {
     let under = joint("MS20426AD4", None, &[(0.032, Dimpled), (0.063, Countersunk)]);
-    let sunk = |readings: &[(&str, f64)]| {
-        of("MS20426AD4", Some(&under), Aspect::Countersink, &lengths(readings))
-    };
+    let sunk =
+        |readings: &[(&str, f64)]| of("MS20426AD4", Some(&under), Aspect::Countersink, &lengths(readings));
     for (readings, said) in [
         ([("width", 0.228)], Said::Inside),
         ([("width", 0.2512)], Said::Inside),
@@ -284,7 +287,8 @@ fn a_countersink_under_a_dimpled_skin_is_deeper_and_wider() {
     // z0 + .305 t + land to the thousandth; the cone to the wall of the hole is .0405 deep.
     let least = judged.rulings.iter().find(|it| it.rule == "least sheet under a dimpled skin").unwrap();
     assert_eq!(least.words, "Least sheet, head, nesting and land together: .058 in; this sheet is .063 in.");
-    let line = |name: &str| judged.working.figures().iter().find(|it| it.name == name).unwrap().result.clone();
+    let line =
+        |name: &str| judged.working.figures().iter().find(|it| it.name == name).unwrap().result.clone();
     assert_eq!(line("depth that takes the head"), ".052 in");
     assert_eq!(line("widest countersink under a dimpled skin"), ".251 in");
 }
@@ -308,14 +312,19 @@ fn edge_distance_stands_under_every_rule() {
     ");
     let flush = of("MS20426AD4", None, Aspect::Edge, &lengths(&[("centre", 0.280)]));
     assert_eq!(flush.said, Said::Inside);
-    assert!(flush.rulings.iter().any(|it| it.said == Said::Outside && it.words.starts_with("At least 2.5 d")));
+    assert!(
+        flush.rulings.iter().any(|it| it.said == Said::Outside && it.words.starts_with("At least 2.5 d"))
+    );
     // 3/32: .156 of MIL-R-47196A as quoted beside 2 d, .1875.
     let small = of("MS20470AD3", None, Aspect::Edge, &lengths(&[("centre", 0.160)]));
     assert_eq!((small.said, said_of(&small, "MIL-R-47196A")), (Said::Outside, Said::Inside));
     // Of a rim and a centre that disagree the smaller counts.
     assert_eq!(sized(UNIVERSAL, Aspect::Edge, &[("centre", 0.260), ("rim", 0.150)]).0, Said::Outside);
     let unread = of(UNIVERSAL, None, Aspect::Edge, &Readings::new());
-    assert_eq!((unread.said, unread.why.as_str()), (Said::NotJudged, "Not judged: the edge distance was not measured."));
+    assert_eq!(
+        (unread.said, unread.why.as_str()),
+        (Said::NotJudged, "Not judged: the edge distance was not measured.")
+    );
     assert_eq!(unread.rulings[0].words, "At least 2 d, .250 in.");
     // From the rim it takes a hole, and none is known of 7/32.
     let no_hole = of("MS20470AD7", None, Aspect::Edge, &lengths(&[("rim", 0.5)]));
@@ -521,7 +530,11 @@ fn another_length_is_reckoned_and_another_rivet_is_not_the_plan() {
     }
     for other in ["MS20470AD5-5", "MS20426AD4-5", "MS20470A4-5", "AN3-5A"] {
         let judged = went_in(other);
-        assert_eq!((judged.said, judged.rulings[0].rule.as_str()), (Said::Outside, "the plan's call-out"), "{other}");
+        assert_eq!(
+            (judged.said, judged.rulings[0].rule.as_str()),
+            (Said::Outside, "the plan's call-out"),
+            "{other}"
+        );
     }
     // A shop head that fills a countersink has no limits to be reckoned against.
     let double = joint(FLUSH, Some("-4"), &[(0.063, Countersunk), (0.063, Countersunk)]);
@@ -680,7 +693,10 @@ fn the_next_size_and_a_bolt_are_told_in_diameters() {
     // The pairing is of AD rivets, and none is named for 3/32.
     for kind in ["MS20470AD3", "MS20470E5"] {
         let found = ways(&situation(kind, &limits), &Constants::standard());
-        assert!(says(&found, WayKind::Bolt).starts_with(&format!("No document read here names a bolt for {kind}.")));
+        assert!(
+            says(&found, WayKind::Bolt)
+                .starts_with(&format!("No document read here names a bolt for {kind}."))
+        );
     }
     let flush = says(&ways(&situation(FLUSH, &limits), &Constants::standard()), WayKind::NextSize);
     assert!(flush.contains("a countersink for 1/8 in takes a sheet of .050 in"), "{flush}");
@@ -777,7 +793,18 @@ fn check_cited(cited: &Cited) {
 fn check_words(text: &str) {
     for word in text.split(|c: char| !c.is_alphanumeric()) {
         let word = word.to_lowercase();
-        let passes = ["ok", "okay", "legal", "safe", "safely", "airworthy", "satisfactory", "fine", "passes", "passed"];
+        let passes = [
+            "ok",
+            "okay",
+            "legal",
+            "safe",
+            "safely",
+            "airworthy",
+            "satisfactory",
+            "fine",
+            "passes",
+            "passed",
+        ];
         let starts = ["accept", "approv", "permit", "certif"];
         assert!(!passes.contains(&word.as_str()), "{word} in: {text}");
         assert!(!starts.iter().any(|start| word.starts_with(start)), "{word} in: {text}");
@@ -819,20 +846,19 @@ fn kinds() -> impl Strategy<Value = RivetType> {
 
 fn reading(kind: FieldKind) -> BoxedStrategy<Reading> {
     match kind {
-        FieldKind::Length => (0_i64..305_000_000)
-            .prop_map(|nm| Reading::Length(Length::from_nanometres(nm)))
-            .boxed(),
+        FieldKind::Length => {
+            (0_i64..305_000_000).prop_map(|nm| Reading::Length(Length::from_nanometres(nm))).boxed()
+        }
         FieldKind::Count => any::<u32>().prop_map(Reading::Count).boxed(),
         FieldKind::Yes => any::<bool>().prop_map(Reading::Yes).boxed(),
         FieldKind::Choice(words) => {
             prop::sample::select(words).prop_map(|(word, _)| Reading::Word(word.to_owned())).boxed()
         }
-        FieldKind::Words => prop_oneof![
-            any::<String>(),
-            "(MS20470|AN426|AN3|NAS1149)?(AD|A|E)?[0-9]{0,2}-?[0-9]{1,2}(\\.5)?"
-        ]
-        .prop_map(Reading::Word)
-        .boxed(),
+        FieldKind::Words => {
+            prop_oneof![any::<String>(), "(MS20470|AN426|AN3|NAS1149)?(AD|A|E)?[0-9]{0,2}-?[0-9]{1,2}(\\.5)?"]
+                .prop_map(Reading::Word)
+                .boxed()
+        }
     }
 }
 
@@ -944,7 +970,11 @@ fn what_cannot_be_read_is_named() {
     for (aspect, pairs, words) in [
         (Aspect::Hole, &[("when", "drilled")][..], "Diameter, in: nothing is written there yet"),
         (Aspect::Hole, &[("diameter", "13")], "Diameter, in: 13.000 in cannot be; write for example .012"),
-        (Aspect::Hole, &[("diameter", ".1"), ("when", "later")], "Measured: \"later\" is none of drilled, dimpled"),
+        (
+            Aspect::Hole,
+            &[("diameter", ".1"), ("when", "later")],
+            "Measured: \"later\" is none of drilled, dimpled",
+        ),
         (Aspect::Cracks, &[("count", "some")], "How many: \"some\" is no count; write for example 2"),
         (Aspect::Cracks, &[("meet", "maybe")], "Two of them meet: \"maybe\" is neither yes nor no"),
     ] {

@@ -277,9 +277,12 @@ pub struct HeadMeasured {
     /// Width across, as measured.
     #[serde(with = "nanometres", default)]
     pub width_across: Option<Length>,
-    /// Height, as measured.
+    /// Height, as measured; where the over-all thickness was, the height that follows from it.
     #[serde(with = "nanometres", default)]
     pub height: Option<Length>,
+    /// Over-all thickness of the set joint over both heads, as measured.
+    #[serde(with = "nanometres", default)]
+    pub over_all: Option<Length>,
     /// From where the height was measured: `flat` or `lip`; empty if not said.
     #[serde(default)]
     pub seat: String,

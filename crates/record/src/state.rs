@@ -587,6 +587,7 @@ mod tests {
             width: Some(inches(0.175)),
             width_across: None,
             height: Some(inches(0.058)),
+            over_all: None,
             seat: String::new(),
             instrument: String::new(),
             limits: String::new(),

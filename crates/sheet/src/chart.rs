@@ -307,30 +307,42 @@ impl<'c> Frame<'c> {
         }
     }
 
+    /// A name beside its square, on the side from which no line comes: a high one is come up to, a low one left.
+    fn name(&self, at: usize, [x, y]: [f64; 2]) -> Text {
+        let ([left, right], [top, bottom]) = (self.sides, self.ends);
+        let name = self.chart.names[at].as_str();
+        let long = width(name, SMALL);
+        let high = y < f64::midpoint(top, bottom);
+        let (to_left, to_right) = (x - 3.0 - long > left, x + 8.0 + long < right);
+        let text = if high && to_left {
+            Text::new([x - 3.0, y - 7.0], SMALL, name).anchored(Anchor::End)
+        } else if to_right || !to_left {
+            Text::new([x + 8.0, y + 4.0], SMALL, name)
+        } else {
+            Text::new([x - 8.0, y + 4.0], SMALL, name).anchored(Anchor::End)
+        };
+        text.rimmed()
+    }
+
     /// A mark for every value; outside it is an open square with its name.
     fn heads(&self, marks: &mut Vec<Mark>) {
-        let [left, right] = self.sides;
-        let mut named = f64::NEG_INFINITY;
         for (second, values) in [&self.panel.values, &self.panel.second].into_iter().enumerate() {
             for (at, value) in values.iter().enumerate() {
                 let Some(value) = *value else { continue };
                 let [x, y] = [self.x(at), self.y(value)];
-                let outside = [&self.panel.outside, &self.panel.second_outside][second].contains(&at);
+                let list = [&self.panel.outside, &self.panel.second_outside][second];
+                // A second sum of nothing lies on the first.
+                if second == 1 && value == 0.0 {
+                    continue;
+                }
                 let mut of_head = Vec::new();
-                if outside {
+                if list.contains(&at) {
                     let square = Shape::rectangle(x - 4.5, y - 4.5, 9.0, 9.0);
                     let stroke = Stroke::solid(Role::Warn, 2.0);
                     of_head.push(Mark::area(square, Fill::Flat(Role::Paper), Some(stroke)));
-                    let name = &self.chart.names[at];
-                    let half = width(name, SMALL) / 2.0;
-                    let at = x.clamp(left + half + 2.0, (right - half).max(left + half + 2.0));
-                    // Names that would run into one another: the square stands for itself, the list has it.
-                    if at - half > named + 4.0 {
-                        named = at + half;
-                        let above = y - 8.0 - SMALL > self.ends[0] - 6.0;
-                        let text =
-                            Text::new([at, if above { y - 8.0 } else { y + 17.0 }], SMALL, name.as_str());
-                        of_head.push(Mark::Text(text.anchored(Anchor::Middle).rimmed()));
+                    // Of a run of them the first is named: the words beside the chart have them all.
+                    if at == 0 || !list.contains(&(at - 1)) {
+                        of_head.push(Mark::Text(self.name(at, [x, y])));
                     }
                 } else {
                     let fill = if second == 0 { Role::Ink } else { Role::Paper };
@@ -369,7 +381,7 @@ fn decimal(value: f64, places: usize) -> String {
 }
 
 /// Names moved up and down so far that none stands on another, and all between two ends if they can.
-fn apart<'w>(mut names: Vec<(f64, &'w str)>, pitch: f64, [top, bottom]: [f64; 2]) -> Vec<(f64, &'w str)> {
+fn apart(mut names: Vec<(f64, &str)>, pitch: f64, [top, bottom]: [f64; 2]) -> Vec<(f64, &str)> {
     names.sort_by(|a, b| a.0.total_cmp(&b.0));
     for at in 1..names.len() {
         names[at].0 = names[at].0.max(names[at - 1].0 + pitch);
@@ -522,6 +534,20 @@ mod tests {
             .into_iter()
             .filter(|mark| matches!(mark, Mark::Path { stroke: Some(s), .. } if s.role == Role::Warn));
         assert_eq!(squares.count(), 1);
+    }
+
+    /// Three in a row are three squares and one name; a sum of nothing has no mark of its own.
+    #[test]
+    fn of_a_run_the_first_is_named() {
+        let mut chart = chart();
+        chart.panels[0].outside = vec![1, 2, 3];
+        chart.panels[0].second = [0.0, 0.0, 0.05, 0.0].map(Some).to_vec();
+        let drawing = chart_drawing(&chart, 400.0);
+        let named: Vec<&str> = texts(&drawing).iter().map(|it| it.text.as_str()).collect();
+        assert!(named.contains(&"A-2") && !named.contains(&"A-3") && !named.contains(&"B-1"), "{named:?}");
+        let of = |mark: &&&Mark| matches!(mark, Mark::Circle { .. });
+        // One head inside, and one sum that is not nothing.
+        assert_eq!(all(&drawing).iter().filter(of).count(), 2);
     }
 
     /// Hatching lies outside the limits: below the least, above the most, none about the aim.

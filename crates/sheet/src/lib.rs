@@ -39,6 +39,6 @@ pub use full_size::{FullSize, FullSizeHole};
 pub use label::{Label, Labels};
 pub use marks::{Drawing, Mark, Role};
 pub use network::Network;
-pub use plane::{PlaneOptions, Scale, plane_drawing};
+pub use plane::{PlaneOptions, Scale, SpacingDimension, SpacingMark, plane_drawing};
 pub use section::{SectionInput, SectionSheet, ShopHead, section_drawing};
 pub use symbol::{HoleLook, HoleState, Quadrants};

@@ -43,8 +43,14 @@
     }, wait);
   });
 
+  // What stands there belongs to what was typed before: nobody records that by a quick tap.
+  const stale = () => {
+    const button = document.querySelector("#record button");
+    if (button) button.disabled = true;
+  };
+
   if (form) {
-    form.addEventListener("input", () => ask(150));
+    form.addEventListener("input", () => { stale(); ask(150); });
     form.addEventListener("submit", (event) => { event.preventDefault(); ask(0); });
     document.addEventListener("act-answered", ({ detail }) => {
       if (!["measure", "examine"].includes(detail.act.kind) || detail.answer.answer === "refused") return;

@@ -309,9 +309,7 @@ pub(super) fn wrong_length(asked: &Asked<'_>) -> Judgement {
     let text = asked.word("fastener");
     let rivet = asked.at.rivet;
     let (other, dash) = match Fastener::read(text).ok().map(|read| read.fastener) {
-        Some(Fastener::Solid { kind, dash, .. }) => {
-            (Some(kind.to_string()).filter(|_| kind != rivet), dash)
-        }
+        Some(Fastener::Solid { kind, dash, .. }) => (Some(kind.to_string()).filter(|_| kind != rivet), dash),
         Some(Fastener::AsWritten(_)) | None => (None, Dash::read(text)),
         Some(fastener) => (Some(fastener.to_string()), None),
     };
@@ -330,7 +328,10 @@ pub(super) fn wrong_length(asked: &Asked<'_>) -> Judgement {
     };
     let joint = asked.at.joint;
     if joint.is_some_and(|joint| joint.called == Some(dash)) {
-        return not_judged(Vec::new(), &format!("{dash} is the length that the plan calls; read the bag again."));
+        return not_judged(
+            Vec::new(),
+            &format!("{dash} is the length that the plan calls; read the bag again."),
+        );
     }
     let reckoned = joint.and_then(|joint| {
         let (seats, limits) = (joint.seats.as_ref().ok()?, joint.in_force.as_ref().ok()?);

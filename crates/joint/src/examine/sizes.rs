@@ -142,7 +142,9 @@ fn sized(asked: &Asked<'_>, size: Length, when: When) -> Judgement {
         return not_judged(rulings, &format!("neither a band nor a drill for {diameter} was seen."));
     }
     if drilled {
-        return Judgement::of(rulings, why);
+        let mut judgement = Judgement::of(rulings, why);
+        judgement.working = drill_working(diameter, asked.constants);
+        return judgement;
     }
     let why = match when {
         When::Unsaid => {
@@ -155,7 +157,22 @@ fn sized(asked: &Asked<'_>, size: Length, when: When) -> Judgement {
     judgement
 }
 
-/// What a hole measured after it was dimpled, in a builder's test and on the builder's own die.
+/// How the largest hole of a drill was reckoned.
+fn drill_working(diameter: Diameter, constants: &Constants) -> Working {
+    let mut working = Working::default();
+    if let Some((hole, nominal)) = figures().usual_hole(diameter).and_then(|hole| Some((hole, hole.nominal?))) {
+        working.add(
+            format!("hole of {}", hole.drill),
+            "drill + tolerance",
+            format!("{} + {}", nominal.decimal(), constants.hole_over.value.decimal()),
+            format!("{} in", (nominal + constants.hole_over.value).decimal()),
+            constants.hole_over.cited.clone(),
+        );
+    }
+    working
+}
+
+/// What a hole was after it was dimpled, in a builder's test and on the builder's own die.
 pub(crate) fn after_dimpling(
     diameter: Diameter,
     size: Length,
@@ -167,12 +184,13 @@ pub(crate) fn after_dimpling(
     };
     let test = figures().holes_for(diameter).find(|hole| hole.role == HoleRole::Measured);
     let test = test.and_then(|seen| {
-        let most = seen.max?;
+        // It is the least that the hole was.
+        let through = seen.min?;
         let words = format!(
-            "In a builder's test a hole, {}, measured {} in{}.",
+            "In a builder's test a drill of {} in went through a hole, {}{}.",
+            through.decimal(),
             seen.drill,
-            most.decimal(),
-            beside(most)
+            beside(through)
         );
         Some((words, seen.cited.clone()))
     });
@@ -302,7 +320,8 @@ impl Sunk<'_> {
             let head = self.size.map(|size| (size.head_diameter, size.head_diameter_tolerance, &size.cited));
             let (words, cited) = match head {
                 Some((head, give, cited)) => {
-                    let words = format!("; the head itself is {} ± {} in wide", head.decimal(), give.decimal());
+                    let words =
+                        format!("; the head itself is {} ± {} in wide", head.decimal(), give.decimal());
                     (words, cited.clone())
                 }
                 None => (String::new(), Cited::theory("faults")),
@@ -404,8 +423,12 @@ impl Sunk<'_> {
         let diameter = self.asked.at.rivet.diameter;
         let row = |name: &str, what: &str, least: Length, judges, cited: Cited| {
             let said = if sheet >= least { Said::Inside } else { Said::Outside };
-            let words =
-                format!("{}: {} in; this sheet is {} in.", first_upper(what), least.decimal(), sheet.decimal());
+            let words = format!(
+                "{}: {} in; this sheet is {} in.",
+                first_upper(what),
+                least.decimal(),
+                sheet.decimal()
+            );
             Ruling { judges, ..ruling(name, (said, false), words, cited) }
         };
         let mut rows: Vec<Ruling> = Vec::new();
@@ -484,18 +507,12 @@ fn spaced(asked: &Asked<'_>, item: SpacingItem, distance: Option<Length>, missin
     let mut rulings: Vec<Ruling> = known
         .iter()
         .map(|rule| {
-            let said = distance
-                .map_or((Said::NotJudged, false), |it| asked.against(it, Some(rule.least), None));
+            let said =
+                distance.map_or((Said::NotJudged, false), |it| asked.against(it, Some(rule.least), None));
             let reading = distance.map_or_else(String::new, |it| {
-                format!(
-                    "; {} in, {} d, is {}",
-                    in_thousandths(it),
-                    in_diameters(it, rivet),
-                    inside(said.0)
-                )
+                format!("; {} in, {} d, is {}", in_thousandths(it), in_diameters(it, rivet), inside(said.0))
             });
-            let words =
-                format!("{}, {} in{reading}.", first_upper(&rule.rule), in_thousandths(rule.least));
+            let words = format!("{}, {} in{reading}.", first_upper(&rule.rule), in_thousandths(rule.least));
             ruling(&title(&rule.cited), said, words, rule.cited.clone())
         })
         .collect();
@@ -588,9 +605,7 @@ fn film_words(film: Length) -> String {
             share(proud)
         );
     }
-    let times = |times: f64| {
-        Length::from_inches((film.inches() * times * 1e4).round() / 1e4).decimal()
-    };
+    let times = |times: f64| Length::from_inches((film.inches() * times * 1e4).round() / 1e4).decimal();
     format!(
         "A film of {} in of primer in the countersink lifts a 100° head by {} in, and leaves it {} in proud where \
          the outer face has the same coat.",

@@ -22,8 +22,8 @@ pub struct SpacingMark {
     pub hole: HoleId,
     /// Whether it is under the rule that rules the build, and not only under another one.
     pub ruling: bool,
-    /// The distance that is drawn; none where the ring must do.
-    pub dimension: Option<SpacingDimension>,
+    /// The distances that are drawn; none where the ring must do.
+    pub dimensions: Vec<SpacingDimension>,
 }
 
 /// A distance of a hole.
@@ -104,19 +104,20 @@ impl Sheet<'_, '_> {
             drawn.push(ring(centre, mark.ruling, strip.radius));
         }
         for mark in &view.options.spacing {
-            let Some((seen, dimension)) = there.get(&mark.hole).zip(mark.dimension.as_ref()) else { continue };
-            let centre = strip.px(seen.at);
-            let end = dimension.to.map(|[x, y]| strip.px(if view.flip { [-x, y] } else { [x, y] }));
-            let reach = self.reach(seen, strip);
-            let beside = end.and_then(|end| self.dimension(strip, dimension, [centre, end], reach));
-            let marks = beside.or_else(|| self.leader(strip, dimension, centre, end, reach));
-            if let Some(marks) = marks {
-                drawn.push(Mark::Group(Group {
-                    data: vec![("spacing", view.plan.hole_name(mark.hole))],
-                    title: Some(dimension.words.clone()),
-                    marks,
-                    ..Group::default()
-                }));
+            let Some(seen) = there.get(&mark.hole) else { continue };
+            let (centre, reach) = (strip.px(seen.at), self.reach(seen, strip));
+            for dimension in &mark.dimensions {
+                let end = dimension.to.map(|[x, y]| strip.px(if view.flip { [-x, y] } else { [x, y] }));
+                let beside = end.and_then(|end| self.dimension(strip, dimension, [centre, end], reach));
+                let marks = beside.or_else(|| self.leader(strip, dimension, centre, end, reach));
+                if let Some(marks) = marks {
+                    drawn.push(Mark::Group(Group {
+                        data: vec![("spacing", view.plan.hole_name(mark.hole))],
+                        title: Some(dimension.words.clone()),
+                        marks,
+                        ..Group::default()
+                    }));
+                }
             }
         }
         drawn

@@ -9,6 +9,7 @@ use faying_build::room::{
     ActId, AssemblyId, CalledVerdict, Depth, Event, HeadSide, HoleId, HoleStatus, Joint, Openness, PlaneId,
     RowId, Side,
 };
+use faying_build::spacing::SpacingReport;
 use faying_build::{World, anchor};
 use faying_sheet::{HoleLook, HoleState, PlaneOptions, plane_drawing, svg};
 use maud::{Markup, PreEscaped, html};
@@ -18,9 +19,13 @@ use super::{answer, missing, refresh};
 use crate::App;
 use crate::layout::{About, Tab, first_upper, gate_option, page as framed, page_about, revision};
 
+pub mod spacing;
+
 /// Width of a drawing on a desk's screen and on a phone's, px.
 const WIDE: f64 = 1148.0;
 const NARROW: f64 = 328.0;
+/// What an address asks for to see the spacing of a plane.
+const SPACING: &str = "spacing";
 
 pub async fn list(State(app): State<App>) -> Response {
     refresh(&app);
@@ -75,6 +80,7 @@ fn assemblies(world: &World) -> Markup {
 pub struct Asked {
     plane: Option<String>,
     side: Option<String>,
+    show: Option<String>,
 }
 
 pub async fn page(State(app): State<App>, Path(id): Path<String>, Query(asked): Query<Asked>) -> Response {
@@ -102,14 +108,18 @@ pub async fn page(State(app): State<App>, Path(id): Path<String>, Query(asked): 
         .and_then(|(plane, side)| plan[plane].side(side))
         .unwrap_or(Side::Near);
     let title = plan[assembly].title.clone();
-    let main = main(&world, assembly, plane, side);
+    let spacing = asked.show.as_deref() == Some(SPACING);
+    let main = main(&world, assembly, plane, side, spacing);
     answer(page_about(&world, Tab::Assemblies, &title, About::Place(&id), &main))
 }
 
-fn main(world: &World, id: AssemblyId, plane: Option<PlaneId>, side: Side) -> Markup {
+fn main(world: &World, id: AssemblyId, plane: Option<PlaneId>, side: Side, spacing: bool) -> Markup {
     let plan = world.plan();
     let assembly = &plan[id];
     let standing = Standing::of(world);
+    // Only the plane in view is measured, and only when it is asked for.
+    let report = plane.filter(|_| spacing).map(|plane| world.spacing(plane));
+    let at = |plane: PlaneId, side: Side| shown_address(world, plane, side, spacing);
     let without: Vec<RowId> =
         assembly.rows.iter().copied().filter(|&row| plan[row].plane.is_none()).collect();
     html! {
@@ -123,17 +133,23 @@ fn main(world: &World, id: AssemblyId, plane: Option<PlaneId>, side: Side) -> Ma
             @if assembly.planes.len() > 1 {
                 nav.way aria-label="Planes of this assembly" {
                     @for &one in &assembly.planes {
-                        a href=(plane_address(world, one, Side::Near)) aria-current=[(one == shown).then_some("true")] { (title_of(&plan[one].title, &plan[one].name)) }
+                        a href=(at(one, Side::Near)) aria-current=[(one == shown).then_some("true")] { (title_of(&plan[one].title, &plan[one].name)) }
                     }
                 }
             }
             nav.way.sides aria-label="Side in view" {
                 @for one in [Side::Near, Side::Far] {
-                    a href=(plane_address(world, shown, one)) aria-current=[(one == side).then_some("true")] { "from " (plan[shown].side_name(one)) }
+                    a href=(at(shown, one)) aria-current=[(one == side).then_some("true")] { "from " (plan[shown].side_name(one)) }
                 }
                 a.past href="#rows" { "to the rows" }
             }
-            (drawings(world, &standing, shown, side))
+            nav.way.sides aria-label="What is drawn" {
+                a href=(plane_address(world, shown, side)) aria-current=[(!spacing).then_some("true")] { "How it stands" }
+                a href=(shown_address(world, shown, side, true)) aria-current=[spacing.then_some("true")] { "Spacing" }
+            }
+            @if let Some(report) = &report { (spacing::summary(report)) }
+            (drawings(world, &standing, shown, side, report.as_ref()))
+            @if let Some(report) = &report { (spacing::table(world, report)) }
             @if !plan[shown].note.is_empty() { p.remark { (plan[shown].note) } }
             h2 #rows { "Rows of " (title_of(&plan[shown].title, &plan[shown].name)) }
             @if plan[shown].rows.is_empty() { p { "No row is in this plane." } } @else { (rows(world, &standing, &plan[shown].rows)) }
@@ -171,11 +187,18 @@ fn main(world: &World, id: AssemblyId, plane: Option<PlaneId>, side: Side) -> Ma
 }
 
 /// The same face twice, for a desk's screen and for a phone's; the style sheet shows one.
-fn drawings(world: &World, standing: &Standing<'_>, plane: PlaneId, side: Side) -> Markup {
+fn drawings(
+    world: &World,
+    standing: &Standing<'_>,
+    plane: PlaneId,
+    side: Side,
+    report: Option<&SpacingReport>,
+) -> Markup {
     let plan = world.plan();
     let look = |hole: HoleId| look(world, standing, hole);
     let link = |hole: HoleId| hole_address(world, hole);
     let later = standing.later(plane);
+    let spacing = report.map_or_else(Vec::new, spacing::marks);
     let options = |key: &str| PlaneOptions {
         key: key.to_owned(),
         touch: true,
@@ -186,6 +209,7 @@ fn drawings(world: &World, standing: &Standing<'_>, plane: PlaneId, side: Side) 
             ('D', "drilled out".to_owned()),
             ('F', "measured outside the limits".to_owned()),
         ],
+        spacing: spacing.clone(),
         revision: revision(world),
         date: adopted_on(world),
         ..PlaneOptions::default()
@@ -529,6 +553,12 @@ pub fn plane_address(world: &World, plane: PlaneId, side: Side) -> String {
     let it = &plan[plane];
     let side = if side == Side::Near { "near" } else { "far" };
     format!("/assembly/{}?plane={}&side={side}", address(&plan[it.assembly].id), address(&it.name))
+}
+
+/// Where a face of a plane is shown, as it stands or with its spacing.
+fn shown_address(world: &World, plane: PlaneId, side: Side, spacing: bool) -> String {
+    let page = plane_address(world, plane, side);
+    if spacing { format!("{page}&show={SPACING}") } else { page }
 }
 
 /// Where a row is shown, opened.

@@ -119,7 +119,7 @@ fn setting(it: &SettingChart) -> Markup {
     html! {
         section.setting id=(it.key) aria-labelledby={ (it.key) "-title" } {
             h3 id={ (it.key) "-title" } { (it.title) ", " (it.rivet) }
-            @if !it.setting.is_empty() { p.small { (first_upper(&it.setting)) } }
+            @if !it.setting.is_empty() { p.small { "Setting as the run had it: " (it.setting) } }
             @match &it.limits {
                 Some(limits) => p.small { "Limits: " (limits.name) ". " (limits.source) @if !limits.lacks.is_empty() { ". " (first_upper(&limits.lacks)) } "." },
                 None => p.small { "No limits judge this rivet." },
@@ -132,7 +132,7 @@ fn setting(it: &SettingChart) -> Markup {
                 summary { "The heads in a table" }
                 div.scroll tabindex="0" role="region" aria-label={ "Heads of " (it.title) } {
                     table {
-                        thead { tr { th scope="col" { "Head" } th.n scope="col" { "height, in" } th.n scope="col" { "aim, in" } th.n scope="col" { "width, in" } th scope="col" { "since" } } }
+                        thead { tr { th scope="col" { "Head" } th.n scope="col" { "height, in" } th.n scope="col" { "aim, in" } th.n scope="col" { "width, in" } } }
                         tbody { @for (at, head) in it.heads.iter().enumerate() { (row_of(it, at, head)) } }
                     }
                 }
@@ -144,17 +144,26 @@ fn setting(it: &SettingChart) -> Markup {
 fn row_of(it: &SettingChart, at: usize, head: &ChartHead) -> Markup {
     let value = |value: Option<f64>, of: Option<&SizeChart>| {
         let outside = of.is_some_and(|of| of.outside.contains(&at));
-        html! { td.n { @if outside { b.bad { (value.map_or_else(String::new, inches)) " outside" } } @else { (value.map_or_else(String::new, inches)) } } }
+        let value = value.map_or_else(String::new, fourth);
+        html! { td.n { @if outside { b.bad { "outside " (value) } } @else { (value) } } }
     };
     html! {
         tr {
-            th scope="row" { a.tap href={ "/hole/" (address(&head.hole)) } { (head.short) } @if it.breaks.contains(&at) { " " small { "set anew" } } }
+            th scope="row" {
+                a.tap href={ "/hole/" (address(&head.hole)) } { (head.short) }
+                @if it.breaks.contains(&at) { " " small { "after setting anew" } }
+                @if head.drilled_out { " " small { "drilled out since" } }
+            }
             (value(head.height_in, it.heights.as_ref()))
-            td.n { (head.aim_in.map_or_else(String::new, inches)) }
+            td.n { (head.aim_in.map_or_else(String::new, fourth)) }
             (value(head.width_in, it.widths.as_ref()))
-            td { @if head.drilled_out { "drilled out" } }
         }
     }
+}
+
+/// A size with all its ten-thousandths, so that a column of them stands in line.
+fn fourth(value: f64) -> String {
+    format!("{value:.4}").trim_start_matches('0').to_owned()
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -279,7 +288,7 @@ fn drilled_by(at: usize, it: &DrilledOut, level: &str) -> Markup {
             div.rates { div.drawing.on-narrow { (drawn(WIDE[0])) } div.drawing.on-wide { (drawn(520.0)) } }
             table.drilled {
                 caption { "Drilled out, by " (it.by) }
-                thead { tr { td {} th.n scope="col" { "set" } th.n scope="col" { "drilled out" } th.n scope="col" { "of a hundred" } th.n scope="col" { (level) } } }
+                thead { tr { td {} th.n scope="col" { "set" } th.n scope="col" { "out" } th.n scope="col" { "per 100" } th.n scope="col" { (level) } } }
                 tbody {
                     @for row in &it.rows {
                         tr {
@@ -332,11 +341,13 @@ fn caliper(world: &World, asked: &HashMap<String, String>) -> Markup {
     let step = asked.get("step").map_or(STEP, String::as_str);
     let found = world.caliper(&typed, step);
     let any = |head: &[String]| head.iter().any(|text| !text.trim().is_empty());
-    // A second head is asked for once the first has been read; Enter goes through what is there.
-    let second = typed[0].iter().all(|text| !text.trim().is_empty()) || any(&typed[1]);
-    let first_empty = typed[0].iter().position(|text| text.trim().is_empty());
+    // Only who asks for it has a second head: Enter goes through every field there is.
+    let second = asked.contains_key("second") || any(&typed[1]);
+    let empty = |head: &[String]| head.iter().position(|text| text.trim().is_empty());
+    let first_empty = empty(&typed[0]);
+    let second_empty = empty(&typed[1]).filter(|_| first_empty.is_none() && !any(&typed[1]));
     html! {
-        p.trail { a href="/charts" { "Charts" } " · " a href="/measure" { "Measure" } }
+        p.trail { a.tap href="/charts" { "Charts" } " · " a.tap href="/measure" { "Measure" } }
         h1 { "Caliper" }
         p { "Measure one shop head ten times, the same width each time. Open the jaws and take the caliper off between readings; write down what it shows, also when it surprises." }
         form.fields #caliper method="get" action="/charts" data-caliper="send" {
@@ -344,8 +355,8 @@ fn caliper(world: &World, asked: &HashMap<String, String>) -> Markup {
             (fields("a", "Reading", &typed[0], first_empty))
             @if second {
                 h2 { "A second head" }
-                p.small { "May stay empty. Its readings are held against their own mean." }
-                (fields("b", "Second head, reading", &typed[1], None))
+                p.small { "Its readings are held against their own mean." }
+                (fields("b", "Head 2, reading", &typed[1], second_empty))
             }
             // No caliper types it, so Enter passes it by.
             label.short { "Smallest step of the display, in" input name="step" value=(step) inputmode="text" autocomplete="off"; }
@@ -356,7 +367,10 @@ fn caliper(world: &World, asked: &HashMap<String, String>) -> Markup {
             @match &found {
                 Err(why) => p.caution { (first_upper(why)) "." },
                 Ok(None) => { @if any(&typed[0]) { p { "One reading says nothing of its spread." } } },
-                Ok(Some(it)) => (spread(it)),
+                Ok(Some(it)) => {
+                    (spread(it))
+                    @if !second { p { button form="caliper" name="second" value="1" { "Read a second head as well" } } }
+                },
             }
         }
         script src="/assets/measure.js" defer {}

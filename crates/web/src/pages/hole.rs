@@ -7,12 +7,13 @@ use faying_build::report::{
     HoleStanding, SectionNumbers, Standing, cited, joint_limits, joint_working, open_why, section_numbers,
 };
 use faying_build::room::{
-    Candidate, Event, Fold, HeadStyle, HoleId, HoleStatus, Joint, Length, Measured, Openness, Preparation,
-    ShopSeat, Side, StepId,
+    Candidate, Event, Fold, HeadStyle, HoleId, HoleStatus, Joint, Length, Openness, Preparation, ShopSeat,
+    Side, StepId,
 };
 use faying_sheet::{Quadrants, SectionInput, SectionSheet, ShopHead, section_drawing};
 use maud::{Markup, html};
 
+use super::assembly::spacing;
 use super::assembly::{
     address, called, count, drawing, hold_form, hole_address, plane_address, row_address, standing_word, word,
 };
@@ -47,19 +48,7 @@ pub fn short(world: &World, hole: HoleId) -> String {
 
 /// What the limits say today of the newest measurement of a hole's head; none without one, or without limits.
 pub fn newest_verdict(world: &World, hole: HoleId) -> Option<Said> {
-    let head = world.state.measured(hole)?.head;
-    let seat = match head.seat.as_str() {
-        "flat" => Some(ShopSeat::Flat),
-        "lip" => Some(ShopSeat::Lip),
-        _ => None,
-    };
-    let measured = Measured {
-        diameter: head.width,
-        second_diameter: head.width_across,
-        height: head.height,
-        seat,
-        ..Measured::default()
-    };
+    let measured = world.measured_head(hole, world.state.measured(hole)?.head);
     let verdict = world.judge(hole, &measured)?;
     Some(Said { inside: verdict.inside, reasons: verdict.reasons })
 }
@@ -104,6 +93,8 @@ fn main(world: &World, id: HoleId) -> Markup {
             div {
                 h2 { "Stack" }
                 (stack(world, id))
+                h2 { "Spacing" }
+                (spacing::of_hole(world, id))
                 h2 { "Call-out" }
                 (call_out(world, id, joint))
             }
@@ -479,9 +470,11 @@ fn acts(world: &World, id: HoleId, name: &str, joint: Option<&Joint>) -> Markup 
                     label { "Width across, in" input name="width_across" inputmode="decimal" autocomplete="off"; }
                     label { "Height, in" input name="height" inputmode="decimal" autocomplete="off"; }
                 }
-                @if seat == Some(ShopSeat::Lip) {
-                    label { "Height from" select name="seat" { option value="lip" { "the lip of the dimple" } option value="flat" { "the flat" } } }
-                }
+                label { "Height from" select name="seat" {
+                    @if seat == Some(ShopSeat::Lip) { option value="lip" { "the lip of the dimple" } }
+                    option value=(if seat == Some(ShopSeat::Lip) { "flat" } else { "" }) { "the flat" }
+                    option value="over-all" { "over all, from head to head" }
+                } }
                 label { "With what (may stay empty)" input name="instrument" autocomplete="off"; }
                 p.says data-says role="status" hidden {}
                 button.go #record-head { "Record the measurement" }

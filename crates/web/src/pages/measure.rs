@@ -114,7 +114,7 @@ fn main(world: &World, asked: &Asked) -> Markup {
             }
             div.row.two {
                 label { "Height from" select name="seat" {
-                    @for (value, words) in [("", "as the joint is"), ("flat", "the flat"), ("lip", "the lip of the dimple")] {
+                    @for (value, words) in [("", "as the joint is"), ("flat", "the flat"), ("lip", "the lip of the dimple"), ("over-all", "over all, from head to head")] {
                         option value=(value) selected[seat == value] { (words) }
                     }
                 } }
