@@ -3,11 +3,12 @@
 use faying_plan::{HoleId, PieceId, PlaneSide, RowId, StepId, Work};
 use faying_record::{ActId, Event, seconds_of};
 use faying_sequence::{Openness, Progress, StepState};
+use faying_standards::{HeadStyle, HoleRole, RivetType, figures};
 use serde::Serialize;
 
 use crate::clock;
 use crate::gates::waiting;
-use crate::report::{OpenReport, RowHoles, open_by_row, row_holes};
+use crate::report::{OpenReport, RowHoles, cited, open_by_row, row_holes};
 use crate::world::World;
 
 /// A step with everything that its page shows.
@@ -39,6 +40,8 @@ pub struct StepReport {
     pub cure_hours: Option<f64>,
     /// What is to be careful about, where the work can hurt.
     pub caution: &'static str,
+    /// What to know before the first hole: which part, what size; a sentence each.
+    pub before_first: Vec<String>,
     /// Where it stands: `done`, `begun`, `ready`, `waits`, `cures`, `at a gate`.
     pub state: &'static str,
     /// What it waits for; empty where it can be begun.
@@ -142,6 +145,7 @@ impl World {
             tools: step.tools.iter().map(|it| plan.tools.title_of(it).unwrap_or(it).to_owned()).collect(),
             cure_hours: step.cure_hours,
             caution: caution(step.work),
+            before_first: self.before_first(id),
             state,
             waits: if standing.state == StepState::Done { Vec::new() } else { self.waits(progress, id) },
             adds: step.adds.iter().map(|&piece| self.piece_words(piece)).collect(),
@@ -153,6 +157,36 @@ impl World {
             acts: self.acts_of(&name),
             step: name,
         }
+    }
+
+    /// What to know before the first hole of a step that drills, dimples or countersinks.
+    fn before_first(&self, id: StepId) -> Vec<String> {
+        let plan = self.plan();
+        let work = plan[id].work;
+        let holes = &self.side.sequence.work(id).worked;
+        let mut rivets: Vec<RivetType> =
+            holes.iter().filter_map(|&hole| plan[plan[hole].row].rivet).collect();
+        rivets.sort_unstable();
+        rivets.dedup();
+        let says: fn(RivetType) -> String = match work {
+            Work::FinalDrill => drill_words,
+            Work::Dimple => dimple_words,
+            Work::Countersink => countersink_words,
+            _ => return Vec::new(),
+        };
+        let mut words: Vec<String> = Vec::new();
+        if !holes.is_empty() {
+            words.push("Read the mark on the part against the plan before the first hole: parts that look alike have been taken for each other.".to_owned());
+        }
+        words.extend(rivets.into_iter().map(says).filter(|it| !it.is_empty()));
+        if work == Work::Countersink && !holes.is_empty() {
+            words.push(
+                "The first one on scrap of the same sheet, with its rivet in it. Slow: a cutter that chatters runs too \
+                 fast. Clamp the part square under it: a part that tilts breaks the pilot."
+                    .to_owned(),
+            );
+        }
+        words
     }
 
     /// Minutes that were written down for a step.
@@ -317,6 +351,47 @@ impl World {
         .map(|(id, _)| id)
         .collect()
     }
+}
+
+/// The drill of a rivet, and the band of its hole where that was seen.
+fn drill_words(rivet: RivetType) -> String {
+    let Some((hole, size)) = figures().usual_hole(rivet.diameter).and_then(|it| Some((it, it.nominal?)))
+    else {
+        return String::new();
+    };
+    let band = figures().holes_for(rivet.diameter).find(|hole| hole.role == HoleRole::Band);
+    let band = band.and_then(|band| {
+        let (least, most) = (band.min?.decimal(), band.max?.decimal());
+        Some(format!("; {least} to {most} in as drilled, {}", cited(&band.cited)))
+    });
+    format!("{rivet}: {} ({} in){}.", hole.drill, size.decimal(), band.unwrap_or_default())
+}
+
+fn dimple_words(rivet: RivetType) -> String {
+    let hole = drill_words(rivet);
+    if hole.is_empty() {
+        hole
+    } else {
+        format!("{hole} Read it before it is dimpled: dimpling makes it larger.")
+    }
+}
+
+/// How wide a countersink is, and the least sheet for one.
+fn countersink_words(rivet: RivetType) -> String {
+    if rivet.head != HeadStyle::Flush {
+        return String::new();
+    }
+    let width = figures().countersink_diameter(rivet.diameter).map_or_else(
+        || "no width was seen for it; take it from the rivet itself".to_owned(),
+        |band| format!("{} to {} in wide, {}", band.min.decimal(), band.max.decimal(), cited(&band.cited)),
+    );
+    let least = figures()
+        .countersink_minimum(rivet.diameter)
+        .and_then(|it| Some((it.least_sheet?, cited(&it.cited))));
+    let least = least.map_or_else(String::new, |(least, from)| {
+        format!("; the sheet at least {} in, {from}", least.decimal())
+    });
+    format!("{rivet}: {width}{least}.")
 }
 
 /// What can hurt at a kind of work; setting rivets says its own at the run.

@@ -1,6 +1,6 @@
 //! The question to whoever decides, filled from the report of a fault: words in, one page out.
 
-use faying_build::room::{Aspect, HoleId, Role, Said, Side, WayKind, now};
+use faying_build::room::{Aspect, HoleId, Role, Ruling, Said, Side, WayKind, now};
 use faying_build::{FaultReport, World, report};
 use faying_sheet::question::{
     Asked, Compared, CutHole, CutOut, Dimension, End, OptionLine, Question, RuleLine, StrengthLine,
@@ -153,27 +153,44 @@ fn dimensions(world: &World, it: &FaultReport) -> Vec<Dimension> {
     dimensions
 }
 
+/// What was planned beside what is there; a reading stands in the row of what it was planned to be.
 fn compared(it: &FaultReport) -> Vec<Compared> {
     let with = if it.instrument.is_empty() { String::new() } else { format!(", with {}", it.instrument) };
     let uncertain = it.uncertainty.as_deref().map_or_else(String::new, |u| format!(" ({u})"));
-    let mut lines: Vec<Compared> = it
-        .readings
-        .iter()
-        .map(|(name, value)| {
-            let is_length = value.ends_with(" in");
-            let uncertain = if is_length { uncertain.as_str() } else { "" };
-            Compared {
-                what: name.clone(),
-                planned: String::new(),
-                there: format!("{value}{uncertain}{with}"),
-            }
-        })
-        .collect();
-    lines.extend(it.planned.iter().map(|(name, value)| Compared {
+    let beside = match it.aspect {
+        Some(Aspect::WrongLength) => "Fastener",
+        Some(Aspect::Hole | Aspect::FigureEight) => "Hole",
+        Some(Aspect::Edge) => "Edge distance as drawn",
+        Some(Aspect::Pitch) => "Pitch as drawn",
+        _ => "",
+    };
+    let mut there = Vec::new();
+    let mut lines: Vec<Compared> = Vec::new();
+    for (name, value) in &it.readings {
+        let is_length = value.ends_with(" in");
+        let value = format!("{value}{}{with}", if is_length { uncertain.as_str() } else { "" });
+        if beside.is_empty() {
+            lines.push(Compared { what: name.clone(), planned: String::new(), there: value });
+        } else {
+            there.push(format!("{name}: {value}"));
+        }
+    }
+    if let Some(distance) = it.distance.filter(|_| it.aspect == Some(Aspect::Edge)) {
+        there.insert(0, format!("{} in", distance.decimal()));
+    }
+    let there = there.join("; ");
+    let rows = it.planned.iter().map(|(name, value)| Compared {
         what: name.clone(),
         planned: value.clone(),
-        there: String::new(),
-    }));
+        there: if name == beside { there.clone() } else { String::new() },
+    });
+    // What is asked about stands first.
+    let (of_it, others): (Vec<Compared>, Vec<Compared>) = rows.partition(|row| row.what == beside);
+    if of_it.is_empty() && !there.is_empty() {
+        lines.push(Compared { what: it.title.clone(), planned: String::new(), there });
+    }
+    lines.extend(of_it);
+    lines.extend(others);
     lines
 }
 
@@ -187,22 +204,21 @@ const fn said(said: Said) -> &'static str {
 
 fn rules(it: &FaultReport) -> Vec<RuleLine> {
     let Some(judged) = &it.judgement else { return Vec::new() };
-    let readings: Vec<&str> = it.readings.iter().map(|(_, value)| value.as_str()).collect();
-    judged
-        .rulings
-        .iter()
-        .map(|ruling| RuleLine {
+    let line = |ruling: &Ruling| {
+        let close = if ruling.close { ", within uncertainty" } else { "" };
+        let verdict = if ruling.judges || ruling.said != Said::NotJudged {
+            format!("{}{close}. ", first_upper(said(ruling.said)))
+        } else {
+            String::new()
+        };
+        RuleLine {
             rule: ruling.rule.clone(),
-            asks: ruling.words.clone(),
-            reading: readings.join(" × "),
-            says: if ruling.close {
-                format!("{}, within uncertainty", said(ruling.said))
-            } else {
-                said(ruling.said).to_owned()
-            },
+            says: format!("{verdict}{}", ruling.words),
             ruling: ruling.rules,
-        })
-        .collect()
+            ..RuleLine::default()
+        }
+    };
+    judged.rulings.iter().map(line).collect()
 }
 
 fn strength(it: &FaultReport) -> Vec<StrengthLine> {
@@ -305,11 +321,12 @@ fn repairs(it: &FaultReport) -> Vec<String> {
         1 => "one rivet was taken out of this hole so far".to_owned(),
         count => format!("{count} rivets were taken out of this hole so far"),
     };
-    vec![
-        first_upper(&removals) + ".",
-        format!(
+    let mut lines = vec![first_upper(&removals) + "."];
+    if repairs.oversize > 0 {
+        lines.push(format!(
             "Of the {} rivets of the row {} others are oversize, {} of them side by side with this one.",
             repairs.pattern, repairs.oversize, repairs.adjacent
-        ),
-    ]
+        ));
+    }
+    lines
 }

@@ -159,7 +159,7 @@ pub fn judgement(it: &Judgement) -> Markup {
         @let (own, others): (Vec<&Ruling>, Vec<&Ruling>) = it.rulings.iter().partition(|ruling| ruling.rules);
         @if !own.is_empty() { ul.rulings { @for ruling in own { (one_ruling(ruling)) } } }
         @if !others.is_empty() {
-            details.others {
+            details.others open[it.rulings.iter().all(|ruling| !ruling.rules)] {
                 summary { span {
                     "Other rules: "
                     @for (n, ruling) in others.iter().enumerate() { @if n > 0 { ", " } (ruling.rule) " " @match ruling.said { Said::NotJudged if !ruling.judges => "(shown)", said => b { (said_word(said)) } } }

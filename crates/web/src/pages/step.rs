@@ -126,6 +126,10 @@ fn to_do(it: &StepReport) -> Markup {
             section #work {
                 h2 { (first_upper(if it.work.is_empty() { "work" } else { &it.work })) " " small.status { (it.items.len() - left) " of " (it.items.len()) " done" } }
                 @if left > 0 && may && !it.caution.is_empty() { p.caution { (it.caution) } }
+                @if left > 0 && !it.before_first.is_empty() {
+                    h3 { "Before the first hole" }
+                    ul.before-first { @for words in &it.before_first { li { (words) } } }
+                }
                 ul.lines.ticks { @for item in &it.items { li { (tick(it, item, may)) } } }
                 @if left > 1 && may {
                     form.rest data-act=(json!({ "kind": "work-done", "step": it.step }).to_string()) {
