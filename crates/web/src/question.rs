@@ -109,13 +109,23 @@ fn asked(it: &FaultReport) -> Asked {
 /// What is wrong, in a sentence.
 fn fault(world: &World, it: &FaultReport) -> String {
     let ruling = it.judgement.as_ref().and_then(|judged| judged.rulings.iter().find(|ruling| ruling.rules));
-    let says = ruling.map_or_else(String::new, |ruling| format!(" {}: {}", ruling.rule, ruling.words));
+    let says =
+        ruling.map_or_else(String::new, |ruling| format!(" {}: {}", ruling.rule, opening(&ruling.words)));
     let words = if it.words.is_empty() {
         String::new()
     } else {
         format!(" {}.", first_upper(it.words.trim_end_matches('.')))
     };
     format!("{}.{words}{says}", title(world, it))
+}
+
+/// The first sentences of a text, as many as a heading bears; the rule's own line has all of them.
+fn opening(text: &str) -> &str {
+    /// Letters.
+    const MOST: usize = 130;
+    let ends = text.match_indices(". ").map(|(at, _)| at + 1);
+    let cut = ends.take_while(|&end| end <= MOST).last();
+    if text.len() <= MOST { text } else { cut.map_or(text, |cut| &text[..cut]) }
 }
 
 fn dimensions(world: &World, it: &FaultReport) -> Vec<Dimension> {
@@ -238,8 +248,11 @@ fn strength(it: &FaultReport) -> Vec<StrengthLine> {
     };
     let mut lines = vec![StrengthLine {
         place: if it.holes.len() > 1 { "each hole".to_owned() } else { "the hole".to_owned() },
-        planned: hole.map_or_else(String::new, |it| force(it.planned.lowest)),
-        built: hole.map_or_else(String::new, |it| force(it.built.lowest)),
+        // With a mode left out the lowest figure is only a limit: nothing to be set beside another.
+        planned: hole
+            .map_or_else(String::new, |it| force(it.planned.lowest.filter(|_| it.planned.governs.is_some()))),
+        built: hole
+            .map_or_else(String::new, |it| force(it.built.lowest.filter(|_| it.built.governs.is_some()))),
         ratio: hole
             .and_then(|it| it.ratio.map(share).or_else(|| it.at_least.map(|it| format!("at least {it:.2}")))),
         left_out,
