@@ -4,7 +4,7 @@
 //! owed all rest on this report. It decides nothing: what the record says of
 //! it, open, asked or decided, is told as it is.
 
-use faying_joint::examine::{Aspect, At, FieldKind, Reading, Readings};
+use faying_joint::examine::{Aspect, At, FieldKind, Reading, Readings, is_oversize};
 use faying_joint::judge::{Measured, judge_every};
 use faying_joint::ruling::{Judgement, Said};
 use faying_joint::seats::ShopSeat;
@@ -398,9 +398,14 @@ impl World {
 
     /// Whether a hole was read larger than its rules ask, or its countersink wider.
     fn is_oversize(&self, hole: HoleId) -> bool {
+        let plan = self.plan();
+        let Some(rivet) = plan[plan[hole].row].rivet else { return false };
+        let at = At { rivet, joint: self.side.joints.at(hole), limits: &plan.limits };
         [Aspect::Hole, Aspect::Countersink, Aspect::FigureEight].into_iter().any(|aspect| {
             let newest = self.state.examined(hole).find(|(_, it)| it.aspect == aspect.word());
-            newest.is_some_and(|(_, it)| it.stands)
+            newest.is_some_and(|(_, it)| {
+                is_oversize(aspect, &readings_of(it), &at, &self.side.joints.constants)
+            })
         })
     }
 

@@ -378,7 +378,9 @@ pub fn judge(
         verdict.reasons.extend(over_all_sentence(kind, over_all, &head));
         verdict.sources.push(Cited::theory("verdict"));
         let protrudes = over_all.rest.is_some_and(|rest| rest.head > Length::ZERO);
-        verdict.sources.extend(figures().rivet_size(kind).filter(|_| protrudes).map(|size| size.cited.clone()));
+        verdict
+            .sources
+            .extend(figures().rivet_size(kind).filter(|_| protrudes).map(|size| size.cited.clone()));
     }
     verdict
 }

@@ -123,7 +123,9 @@ fn p32_a_moved_pattern_crowds_two_old_holes() {
 #[test]
 fn p28_the_next_size_up_in_a_flange() {
     let row = |rivet: &str, prep: &str| {
-        format!("A = {{ at = [[3, 0.25]], rivet = \"{rivet}\", prep = {{ skin = \"{prep}\" }}, head = \"aft\" }}")
+        format!(
+            "A = {{ at = [[3, 0.25]], rivet = \"{rivet}\", prep = {{ skin = \"{prep}\" }}, head = \"aft\" }}"
+        )
     };
     let of = |rivet: &str, prep: &str| {
         let (plan, joints) = sheets(0.040, 0.040, "", &row(rivet, prep));
@@ -131,7 +133,11 @@ fn p28_the_next_size_up_in_a_flange() {
         (plan, it)
     };
     let (plan, three) = of("MS20426AD3", "countersunk");
-    assert_eq!(to(&plan, &three, "sheet skin").shortfall(), Shortfall::Another, "under .051 and with a land only");
+    assert_eq!(
+        to(&plan, &three, "sheet skin").shortfall(),
+        Shortfall::Another,
+        "under .051 and with a land only"
+    );
     assert_eq!(to(&plan, &three, "edge of cap").shortfall(), Shortfall::None);
     let (plan, four) = of("MS20426AD4", "countersunk");
     let sheet = to(&plan, &four, "sheet skin");
@@ -306,7 +312,10 @@ fn edges_are_as_shapely_has_them() {
             match (edge.distance, printed.parse::<f64>()) {
                 (None, Err(_)) => {}
                 (Some(distance), Ok(printed)) => {
-                    assert!((distance.inches() - printed).abs() <= DISTANCE, "{name}: {distance:?}, {printed}");
+                    assert!(
+                        (distance.inches() - printed).abs() <= DISTANCE,
+                        "{name}: {distance:?}, {printed}"
+                    );
                     compared += 1;
                 }
                 (distance, printed) => panic!("{name}: {distance:?} here, {printed:?} by Shapely"),
@@ -319,7 +328,8 @@ fn edges_are_as_shapely_has_them() {
 /// What makes a finding stands in the survey under the rule that rules, at the same distance.
 #[test]
 fn findings_and_survey_agree() {
-    let rows = "A = { from = [1, 0.2], to = [3, 0.2], pitch = 0.3 }\nB = { at = [[5, 1.1], [6, 3.9], [6.2, 3.7]] }";
+    let rows =
+        "A = { from = [1, 0.2], to = [3, 0.2], pitch = 0.3 }\nB = { at = [[5, 1.1], [6, 3.9], [6.2, 3.7]] }";
     let (crowded, crowded_joints) = sheets(0.032, 0.040, "bends = [[[0, 1], [10, 1]]]", rows);
     let plan = teasel();
     let joints = Joints::of(&plan);

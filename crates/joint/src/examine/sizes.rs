@@ -160,7 +160,8 @@ fn sized(asked: &Asked<'_>, size: Length, when: When) -> Judgement {
 /// How the largest hole of a drill was reckoned.
 fn drill_working(diameter: Diameter, constants: &Constants) -> Working {
     let mut working = Working::default();
-    if let Some((hole, nominal)) = figures().usual_hole(diameter).and_then(|hole| Some((hole, hole.nominal?))) {
+    if let Some((hole, nominal)) = figures().usual_hole(diameter).and_then(|hole| Some((hole, hole.nominal?)))
+    {
         working.add(
             format!("hole of {}", hole.drill),
             "drill + tolerance",

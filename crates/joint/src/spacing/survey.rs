@@ -195,7 +195,13 @@ impl Survey {
                         None => {
                             index.insert(key, survey.groups.len());
                             let holes = vec![hole];
-                            survey.groups.push(Group { row, worst: spaced, shortfall, holes, most: distance });
+                            survey.groups.push(Group {
+                                row,
+                                worst: spaced,
+                                shortfall,
+                                holes,
+                                most: distance,
+                            });
                         }
                     }
                 }
@@ -369,7 +375,9 @@ impl<'p> Ground<'p> {
             let mut lines = Vec::new();
             for ring in layer.outline.iter().chain(&layer.cuts) {
                 let points = ring.flattened(CHORD_IN);
-                lines.extend((0..points.len()).map(|at| Line::new(points[at], points[(at + 1) % points.len()])));
+                lines.extend(
+                    (0..points.len()).map(|at| Line::new(points[at], points[(at + 1) % points.len()])),
+                );
             }
             (layer.piece, RTree::bulk_load(lines))
         });
@@ -406,7 +414,8 @@ impl<'p> Ground<'p> {
     /// Where the rules come from that were asked so far.
     fn cited(&self) -> Vec<Cited> {
         let sheets = self.on_sheets.values().flatten().map(|(_, asked)| asked);
-        let all = self.on_edge.values().chain(self.on_pair.values()).chain(self.on_rows.values()).chain(sheets);
+        let all =
+            self.on_edge.values().chain(self.on_pair.values()).chain(self.on_rows.values()).chain(sheets);
         let mut cited: Vec<(bool, &Cited)> = all
             .flat_map(|asked| asked.iter())
             .filter(|asked| asked.least.is_some())
@@ -439,7 +448,8 @@ impl<'p> Ground<'p> {
         let joints = self.joints;
         for &piece in joints.stacks.at(from.hole) {
             let edge = self.edges.iter().find(|(known, _)| *known == piece);
-            let nearest = edge.and_then(|(_, lines)| lines.nearest_neighbor(&from.at)).map(|line| from.to(line));
+            let nearest =
+                edge.and_then(|(_, lines)| lines.nearest_neighbor(&from.at)).map(|line| from.to(line));
             let asked = self.asked_on_edge(from, Some(piece));
             found.push(from.spaced(To::Edge(piece), nearest, from.rivet, asked));
         }
@@ -464,7 +474,9 @@ impl<'p> Ground<'p> {
             .nearest_neighbor_iter_with_distance_2(&from.at)
             .filter(|(other, _)| other.data != from.hole)
             .enumerate()
-            .take_while(|&(rank, (_, square))| square <= widest2 || (which == Which::All && rank < NEIGHBOURS))
+            .take_while(|&(rank, (_, square))| {
+                square <= widest2 || (which == Which::All && rank < NEIGHBOURS)
+            })
             .map(|(_, (other, square))| (square.sqrt(), *other.geom(), other.data))
             .collect();
         for (rank, (distance, end, other)) in near.into_iter().enumerate() {
@@ -486,9 +498,8 @@ impl<'p> Ground<'p> {
         let row = self.plan[from.hole].row;
         let Some(&own) = self.line_of.get(&row) else { return };
         let beside = self.lines[own].beside.iter().map(|&other| &self.lines[other]);
-        let told_here = |other: &RowLine| {
-            which == Which::All || other.row < row || self.plan[other.row].rivet.is_none()
-        };
+        let told_here =
+            |other: &RowLine| which == Which::All || other.row < row || self.plan[other.row].rivet.is_none();
         let mut near: Vec<(f64, [f64; 2], RowId)> = beside
             .filter(|other| told_here(other))
             .filter_map(|other| Some((other.across(from.at).abs(), other.foot(from.at)?, other.row)))
@@ -509,7 +520,8 @@ impl<'p> Ground<'p> {
     fn sheets(&mut self, from: From, found: &mut Vec<Spaced>) {
         let (plan, joints) = (self.plan, self.joints);
         let key = (plan[from.hole].row, joints.stacks.number(from.hole));
-        let sheets = self.on_sheets.entry(key).or_insert_with(|| on_sheets(plan, joints, from.hole, from.rivet));
+        let sheets =
+            self.on_sheets.entry(key).or_insert_with(|| on_sheets(plan, joints, from.hole, from.rivet));
         for (piece, asked) in sheets {
             let spaced = from.spaced(To::Sheet(*piece), None, from.rivet, Arc::clone(asked));
             found.push(Spaced { distance: plan[plan[*piece].part].thickness, ..spaced });
@@ -670,9 +682,8 @@ impl Rim {
         let rivet = plan[row].rivet?;
         let size = figures().rivet_size(RivetType { head: HeadStyle::Flush, ..rivet })?;
         let half = size.head_diameter.inches() / 2.0;
-        let rim = |dimple, radius, formula| {
-            Some(Self { dimple, radius: Length::from_inches(radius), formula })
-        };
+        let rim =
+            |dimple, radius, formula| Some(Self { dimple, radius: Length::from_inches(radius), formula });
         match plan.preparation(row, plan[piece].part) {
             Preparation::Plain => None,
             Preparation::Dimpled => rim(true, half, "A/2"),
@@ -714,12 +725,7 @@ fn deeper(plan: &Plan, joints: &Joints, hole: HoleId, piece: PieceId) -> Length 
 }
 
 /// The countersunk sheets of a hole with every rule on their thickness.
-fn on_sheets(
-    plan: &Plan,
-    joints: &Joints,
-    hole: HoleId,
-    rivet: RivetType,
-) -> Vec<(PieceId, Arc<[Asked]>)> {
+fn on_sheets(plan: &Plan, joints: &Joints, hole: HoleId, rivet: RivetType) -> Vec<(PieceId, Arc<[Asked]>)> {
     let row = plan[hole].row;
     let flush = RivetType { head: HeadStyle::Flush, ..rivet };
     let own = plan[row].hole_size.filter(|_| rivet.head == HeadStyle::Universal);
@@ -734,7 +740,10 @@ fn on_sheets(
             let nested = deeper > Length::ZERO;
             let depth = cone.map(|cone| cone + deeper);
             let formula = if nested { "z0 + .305·t, under a dimpled skin" } else { "z0" };
-            let with_land = derived(format!("a land is left under the cone: {formula}, and the land"), depth.map(|it| it + land));
+            let with_land = derived(
+                format!("a land is left under the cone: {formula}, and the land"),
+                depth.map(|it| it + land),
+            );
             let mut asked = vec![
                 Asked { rules: nested, ..with_land },
                 derived(format!("the cone ends inside the sheet, else it is a knife edge: {formula}"), depth),
