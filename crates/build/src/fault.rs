@@ -290,8 +290,7 @@ impl World {
                 let part = &plan[plan[piece].part];
                 let how = plan.preparation(plan[hole].row, plan[piece].part).to_string();
                 let how = if how == "plain" { String::new() } else { format!(", {how}") };
-                let thickness =
-                    part.thickness.map_or_else(|| "?".to_owned(), |thickness| thickness.decimal());
+                let thickness = part.thickness.map_or_else(|| "?".to_owned(), Length::decimal);
                 format!("{} {thickness} {}{how}", part.name, part.material).trim().to_owned()
             };
             add("Stack", layers.iter().map(sheet).collect::<Vec<_>>().join(" / "));
@@ -303,10 +302,9 @@ impl World {
             );
             add("Manufactured head", side);
         }
-        if let Some(hole_size) = row.rivet.and_then(|rivet| figures().usual_hole(rivet.diameter)) {
-            if let Some(size) = hole_size.nominal {
-                add("Hole", format!("{} ({} in)", hole_size.drill, size.decimal()));
-            }
+        let usual = row.rivet.and_then(|rivet| figures().usual_hole(rivet.diameter));
+        if let Some((usual, size)) = usual.and_then(|usual| Some((usual, usual.nominal?))) {
+            add("Hole", format!("{} ({} in)", usual.drill, size.decimal()));
         }
         let edges = edge_distances(plan, hole, &self.side.joints.stacks);
         let least = edges.into_iter().flatten().min_by(f64::total_cmp);

@@ -70,7 +70,7 @@ fn counted(seats: &Seats, in_force: &InForce, dash: Dash, aim: f64, rng: &mut Ch
     let d = seats.kind.diameter.length().inches();
     let (least_width, least) = (limits.min_width.inches(), limits.min_height.inches());
     let most = limits.max_height.unwrap().inches();
-    let most_width = limits.max_width.map_or(f64::INFINITY, faying_standards::Length::inches);
+    let most_width = limits.max_width.map_or(f64::INFINITY, Length::inches);
     let (cone, gap) = (seats.seat_to_seat - seats.cylinder, seats.seat_to_seat - seats.grip);
     let thicknesses: Vec<(f64, f64)> = seats
         .sheets
@@ -182,7 +182,7 @@ fn counted_inside(
     if over_all {
         let of_sheet = |sheet: &Sheet| figures().thickness_tolerance(sheet.thickness).unwrap().plus_minus;
         halves.extend(seats.sheets.iter().map(|sheet| of_sheet(sheet).inches()));
-        halves.extend(size.head_height_tolerance.filter(|_| protrudes).map(|half| half.inches()));
+        halves.extend(size.head_height_tolerance.filter(|_| protrudes).map(Length::inches));
     }
     let mut inside = 0_u32;
     for _ in 0..READINGS {
@@ -195,8 +195,8 @@ fn counted_inside(
         let within = |value: f64, least: f64, most: Option<f64>| {
             value >= least && most.is_none_or(|most| value <= most)
         };
-        let wide = within(true_width, limits.min_width.inches(), limits.max_width.map(|it| it.inches()));
-        let high = within(true_height, limits.min_height.inches(), limits.max_height.map(|it| it.inches()));
+        let wide = within(true_width, limits.min_width.inches(), limits.max_width.map(Length::inches));
+        let high = within(true_height, limits.min_height.inches(), limits.max_height.map(Length::inches));
         inside += u32::from(wide && high);
     }
     f64::from(inside) / f64::from(READINGS)

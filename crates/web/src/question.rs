@@ -1,6 +1,6 @@
 //! The question to whoever decides, filled from the report of a fault: words in, one page out.
 
-use faying_build::room::{Aspect, HoleId, Role, Ruling, Said, Side, WayKind, now};
+use faying_build::room::{Aspect, HoleId, Role, Ruling, Said, Side, WayKind, Working, now};
 use faying_build::{FaultReport, World, report};
 use faying_sheet::question::{
     Asked, Compared, CutHole, CutOut, Dimension, End, OptionLine, Question, RuleLine, StrengthLine,
@@ -281,7 +281,7 @@ fn strength(it: &FaultReport) -> Vec<StrengthLine> {
 fn working(it: &FaultReport) -> Vec<String> {
     let of_cost = it.cost.as_ref().and_then(|cost| cost.hole.as_ref()).map(|hole| &hole.working);
     let of_rules = it.judgement.as_ref().map(|judged| &judged.working);
-    let figures = of_rules.into_iter().chain(of_cost).flat_map(|working| working.figures());
+    let figures = of_rules.into_iter().chain(of_cost).flat_map(Working::figures);
     figures
         .map(|figure| {
             let put_in =

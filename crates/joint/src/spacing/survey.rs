@@ -350,6 +350,9 @@ impl RowLine {
 /// Two rows with the stacks of two of their holes: between such holes the rules are the same.
 type PairKey = (RowId, u32, RowId, u32);
 
+/// A sheet and what is asked of its thickness.
+type OnSheet = (PieceId, Arc<[Asked]>);
+
 /// One plane, ready to be measured.
 struct Ground<'p> {
     plan: &'p Plan,
@@ -365,7 +368,7 @@ struct Ground<'p> {
     on_edge: HashMap<(RowId, u32, Option<PieceId>), Arc<[Asked]>>,
     on_pair: HashMap<PairKey, Arc<[Asked]>>,
     on_rows: HashMap<RivetType, Arc<[Asked]>>,
-    on_sheets: HashMap<(RowId, u32), Vec<(PieceId, Arc<[Asked]>)>>,
+    on_sheets: HashMap<(RowId, u32), Vec<OnSheet>>,
 }
 
 impl<'p> Ground<'p> {

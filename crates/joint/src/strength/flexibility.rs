@@ -410,7 +410,7 @@ mod tests {
                     match flexibility(formula, &joint) {
                         Ok(it) => {
                             assert!(it.c > 0.0 && it.c.is_finite());
-                            assert_eq!(it.note.is_empty(), false, "{}", formula.code());
+                            assert!(!it.note.is_empty(), "{}", formula.code());
                             worked += 1;
                         }
                         Err(error) => assert!(matches!(error, FlexibilityError::NotFor { .. })),

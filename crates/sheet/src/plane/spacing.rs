@@ -158,7 +158,9 @@ impl Sheet<'_, '_> {
                     let off = 5.0 + half(unit);
                     [x + unit[0] * sense * off, y + unit[1] * sense * off]
                 };
-                for centre in [shifted(middle, 5.0 + half(across)), beyond(ends[1], 1.0), beyond(ends[0], -1.0)] {
+                for centre in
+                    [shifted(middle, 5.0 + half(across)), beyond(ends[1], 1.0), beyond(ends[0], -1.0)]
+                {
                     let Some(text) = self.words(dimension, centre, band) else { continue };
                     self.taken.add_line(ends[0], ends[1]);
                     let mut marks = Vec::new();
@@ -226,7 +228,8 @@ impl Sheet<'_, '_> {
         let inside = within([boxed[0], boxed[1]], band) && within([boxed[2], boxed[3]], band);
         (inside && self.taken.free(boxed)).then(|| {
             self.taken.add(boxed);
-            let text = Text::new([x, y + high / 2.0], WORDS, dimension.words.clone()).anchored(Anchor::Middle);
+            let text =
+                Text::new([x, y + high / 2.0], WORDS, dimension.words.clone()).anchored(Anchor::Middle);
             if dimension.ruling { text.heavy().rimmed() } else { text.rimmed() }
         })
     }

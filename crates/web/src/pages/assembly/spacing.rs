@@ -138,10 +138,20 @@ pub fn of_hole(world: &World, hole: HoleId) -> Markup {
     html! {
         @if distances.is_empty() { p { "Not measured: the hole is not drawn, or holds no solid rivet." } }
         @else { div.spaced {
-            @for spaced in &distances {
-                details open[spaced.stands != Stands::UnderNone] {
+            @let (under, rest): (Vec<&SpacedReport>, Vec<&SpacedReport>) = distances.iter().partition(|it| it.stands != Stands::UnderNone);
+            @for spaced in under {
+                details open {
                     summary { span { b { (spaced.words) } " " (to(&spaced.to)) ": " (stands(spaced)) } }
                     (rules(spaced))
+                }
+            }
+            @if let Some(nearest) = rest.first() {
+                details {
+                    summary { span {
+                        @if rest.len() == 1 { "One distance" } @else { (rest.len()) " distances" }
+                        " under no rule that has a figure, such as " (nearest.words) " " (to(&nearest.to))
+                    } }
+                    @for spaced in &rest { p { b { (spaced.words) } " " (to(&spaced.to)) ": " (stands(spaced)) } (rules(spaced)) }
                 }
             }
         } }
