@@ -86,10 +86,9 @@ async function restsOn(page, rule) {
 }
 
 async function decide(page, hand, what) {
-  await hand.tap(page.locator("details.end > summary"));
   await hand.type(page.getByLabel("What was decided"), what);
   await hand.type(page.getByLabel("By whom"), "The kit's designer");
-  const role = page.locator("details.end select[name=role]");
+  const role = page.locator("form:has(textarea[name=what]) select[name=role]");
   if ((await role.inputValue()) === "") await hand.choose(role, "designer");
   await hand.tap(page.getByRole("button", { name: /^Write the decision down/ }));
   await page.getByText("decided", { exact: true }).waitFor();

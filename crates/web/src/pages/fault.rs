@@ -10,7 +10,7 @@ use serde_json::json;
 use super::assembly::{address, hole_address};
 use super::examine::{judgement, source};
 use super::hole::short;
-use super::owed::{decision, people, roles};
+use super::owed::{decision_form, people, roles};
 use super::photos::{photo_form, photo_strip};
 use super::record::take_back;
 use super::today::day_and_time;
@@ -253,6 +253,6 @@ fn question(world: &World, it: &FaultReport) -> Markup {
 fn decide(world: &World, it: &FaultReport) -> Markup {
     html! {
         h2 #decide { "Decision" }
-        (decision(&it.id, "", &title(world, it)))
+        (decision_form(&it.id, "", &title(world, it)))
     }
 }

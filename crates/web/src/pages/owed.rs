@@ -99,16 +99,23 @@ pub fn decision(act: &str, key: &str, what: &str) -> Markup {
     html! {
         details.end id={ "end-" (anchor(act, key)) } {
             summary aria-label={ "It is decided: " (what) } { "It is decided" }
-            p.small { "On structure the kit's designer decides, or an inspector or the authority; write down whose word it is. Where it was done anew, say so." }
-            form.fields data-act=(json!({ "kind": "decide", "about": act, "key": key }).to_string()) {
-                label { "What was decided" textarea name="what" rows="2" required {} }
-                div.row.two {
-                    label { "By whom" input name="who" list="people" required autocomplete="off"; }
-                    (roles(true))
-                }
-                p.says data-says role="status" hidden {}
-                button.go aria-label={ "Write the decision down: " (what) } { "Write it down" }
+            (decision_form(act, key, what))
+        }
+    }
+}
+
+/// The same, open: on a page that is about nothing else.
+pub fn decision_form(act: &str, key: &str, what: &str) -> Markup {
+    html! {
+        p.small { "On structure the kit's designer decides, or an inspector or the authority; write down whose word it is. Where it was done anew, say so." }
+        form.fields data-act=(json!({ "kind": "decide", "about": act, "key": key }).to_string()) {
+            label { "What was decided" textarea name="what" rows="2" required {} }
+            div.row.two {
+                label { "By whom" input name="who" list="people" required autocomplete="off"; }
+                (roles(true))
             }
+            p.says data-says role="status" hidden {}
+            button.go aria-label={ "Write the decision down: " (what) } { "Write it down" }
         }
     }
 }
