@@ -92,7 +92,8 @@ test("holes under a rule are marked on the drawing and named below it", async (t
   assert.ok((await dashed("D/1")) > 0);
 
   const line = (name) => page.locator("table.spacing tr", { has: page.getByRole("link", { name, exact: true }) });
-  assert.equal(await page.locator("table.spacing tbody tr").first().getByRole("link").textContent(), "A-2");
+  // The worst first: E-1 lies .100 in, .80 d, from the bend.
+  assert.equal(await page.locator("table.spacing tbody tr").first().getByRole("link").textContent(), "E-1");
   const edge = await line("A-2").first().textContent();
   assert.match(edge, /\.25 in under; it rules this build|\.250 in under; it rules this build/);
   assert.match(await line("D-1").first().textContent(), /\.2344 in under Flush/);
