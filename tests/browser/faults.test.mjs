@@ -200,6 +200,22 @@ test("a mark inside its rule is written down and waits for nobody", async (t) =>
   assert.equal(await page.getByText("Crescent mark").count(), 0);
 });
 
+test("a caliper with a cable goes from field to field and ends on the act, which records what was typed last", async (t) => {
+  const { page, go } = await bench(t);
+  await go("/examine/countersink?of=flap-left/upper/A/3");
+  await page.getByLabel("Width, in", { exact: true }).focus();
+  await page.keyboard.type(".181");
+  await page.keyboard.press("Enter");
+  assert.equal(await page.evaluate(() => document.activeElement.name), "depth");
+  await page.keyboard.type(".036");
+  await page.keyboard.press("Enter");
+  await page.waitForFunction(() => document.activeElement.closest("#record"));
+  await page.keyboard.press("Enter");
+  await page.waitForURL(/\/fault\//);
+  await sent(page);
+  assert.match(await page.locator("dl.facts").first().textContent(), /Width\.181 inDepth\.036 in/);
+});
+
 test("the question to the designer is one page, and what was asked stays open until it is answered", async (t) => {
   const { served, page, go } = await bench(t);
   await acts(page, [{ kind: "examine", holes: ["flap-left/web/A/1"], aspect: "edge", rim: ".11" }]);

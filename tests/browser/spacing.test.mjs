@@ -86,6 +86,7 @@ test("holes under a rule are marked on the drawing and named below it", async (t
   const said = await drawing.locator("[data-spacing] > title").allTextContents();
   assert.ok(said.includes("A-2: .125 in, 1.00 d"), said.join("; "));
   assert.ok(said.includes("D-1: .200 in, 2.13 d"), said.join("; "));
+  assert.equal(new Set(said).size, said.length, "layers with the same edge are dimensioned once");
   // Told apart without colour: what another rule alone turns down is dashed.
   const dashed = async (name) => drawing.locator(`[data-spacing="crowded/web/${name}"] path[stroke-dasharray]`).count();
   assert.equal(await dashed("A/2"), 0);

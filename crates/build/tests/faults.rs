@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may fail")]
 
-use faying_build::room::{ActId, HoleId, Said, WayKind};
+use faying_build::room::{ActId, HoleId, Length, Said, WayKind};
 use faying_build::{ActRequest, Answer, Build, Disk, FaultState, Folder, Repairs};
 use serde_json::{Value, json};
 use tempfile::TempDir;
@@ -310,6 +310,31 @@ fn readings_are_refused_with_what_is_missing() {
     assert!(kit.refused(edge("tab/web/A/11", ".1")).contains("no hole tab/web/A/11"));
     let typed = kit.refused(edge(&hole(1), "short"));
     assert!(typed.starts_with("Rim of the hole to the edge"), "{typed}");
+}
+
+/// Over-all .215 less two sheets of .103 and the .054 of the manufactured head leaves .058 of height.
+#[test]
+fn an_over_all_thickness_is_kept_as_read_with_the_height_that_follows() {
+    let kit = Kit::new();
+    let read = |id: &str, height: &str| {
+        let act = json!({ "kind": "measure", "hole": hole(1), "width": ".175", "height": height, "seat": "over-all" });
+        kit.taken(id, act);
+        let world = kit.build.world();
+        let head = world.state.measured(world.plan().hole_named(&hole(1)).unwrap()).unwrap().head.clone();
+        (head.over_all, head.height, head.verdict)
+    };
+    let inches = |it: f64| Some(Length::from_inches(it));
+    assert_eq!(read("thick", ".215"), (inches(0.215), inches(0.058), "inside".to_owned()));
+    assert_eq!(kit.state("thick"), FaultState::None);
+    // .187 leaves .030: overdriven.
+    assert_eq!(read("thin", ".187"), (inches(0.187), inches(0.030), "outside".to_owned()));
+    let report = kit.build.world().fault_report("thin").unwrap();
+    assert!(
+        report.readings.contains(&("Over-all thickness".to_owned(), ".187 in".to_owned())),
+        "{:?}",
+        report.readings
+    );
+    assert_eq!(report.judgement.unwrap().said, Said::Outside);
 }
 
 /// The whole of it survives a new start: nothing of a fault is kept but its acts.

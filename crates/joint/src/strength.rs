@@ -1,8 +1,8 @@
 //! Strength, to put numbers into a question to the designer.
 //!
-//! Nothing here says that a part is strong enough. [`modes`] gives the ways
+//! Nothing here says that a part is strong enough. [`modes()`] gives the ways
 //! in which one hole can give way, each with its working; [`deviation`] sets a
-//! hole as built against the hole as planned; [`group`] and [`share`] tell how
+//! hole as built against the hole as planned; [`mod@group`] and [`mod@share`] tell how
 //! a load spreads over fasteners; [`per_inch`](fn@per_inch) works out the
 //! tables that restore cut sheet; [`substitute`] quotes what documents put in
 //! a rivet's place.

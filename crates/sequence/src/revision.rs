@@ -1,15 +1,16 @@
 //! What was done by one revision of the plan and does not agree with the next.
 //!
 //! A rivet that is set does not change because a line of the plan does. Where
-//! the plan now has another stack, another fastener or another head side at a
-//! hole that is filled, or another finish on a piece that is primed, somebody
-//! has to decide; until then it is owed.
+//! the plan now has another place, another stack, another fastener or another
+//! head side for a hole that is filled, or another finish on a piece that is
+//! primed, somebody has to decide; until then it is owed.
 
 use std::collections::{BTreeMap, HashMap};
 
 use faying_joint::Stacks;
 use faying_plan::{HeadSide, HoleId, PieceId, Plan, Work};
 use faying_record::{Disagreement, Event, HoleStatus, State};
+use faying_standards::Length;
 
 /// A plan with the layers at its holes.
 #[derive(Clone, Copy, Debug)]
@@ -102,6 +103,9 @@ fn differences(old: Revision<'_>, was: HoleId, new: Revision<'_>, is: HoleId, st
             it.stacks.at(hole).iter().map(|&piece| layer(it.plan, hole, piece)).collect();
         if layers.is_empty() { "no known stack".to_owned() } else { layers.join(" + ") }
     };
+    if let Some(moved) = moved(old.plan, was, new.plan, is) {
+        found.push(format!("place: set, and the plan has it {} in from there now", moved.decimal()));
+    }
     if let Some(text) = done(stack(old, was), stack(new, is)) {
         found.push(format!("stack: {text}"));
     }
@@ -125,6 +129,19 @@ fn differences(old: Revision<'_>, was: HoleId, new: Revision<'_>, is: HoleId, st
         found.push(format!("head: {text}"));
     }
     found
+}
+
+/// How far the plan moved a hole within its plane; none where it stays as near as two drawings of it agree.
+fn moved(old: &Plan, was: HoleId, new: &Plan, is: HoleId) -> Option<Length> {
+    /// A plan is drawn to a hundredth; what is drilled moves by none of it.
+    const SAME_PLACE_IN: f64 = 0.010;
+    let plane = |plan: &Plan, hole: HoleId| plan[plan[hole].row].plane.map(|it| plan.plane_name(it));
+    if plane(old, was) != plane(new, is) {
+        return None;
+    }
+    let ([x, y], [now_x, now_y]) = (old[was].at?.inches(), new[is].at?.inches());
+    let distance = (now_x - x).hypot(now_y - y);
+    (distance > SAME_PLACE_IN).then(|| Length::from_inches((distance * 1e3).round() / 1e3))
 }
 
 /// A layer as it lies at a hole: its name, what it is made of, how it is prepared.

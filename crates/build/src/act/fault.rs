@@ -37,8 +37,13 @@ pub(super) fn examine(
     let said = judged.as_ref().map_or(Said::NotJudged, |judgement| judgement.said);
     let ruling = judged.as_ref().and_then(|it| it.rulings.iter().find(|ruling| ruling.rules));
     let stands = said == Said::Outside || (said == Said::NotJudged && !aspect.is_size());
+    let unjudged = "No rule here speaks of a hole that takes no solid rivet: it is written down and stands against \
+                    nothing. Where it departs from the plan, put it down as a fault as well.";
     let says = [
-        ruling.map_or_else(String::new, |ruling| ruling.words.clone()),
+        match &judged {
+            None => unjudged.to_owned(),
+            Some(_) => ruling.map_or_else(String::new, |ruling| ruling.words.clone()),
+        },
         if stands {
             "It stands against every gate that hides it until somebody decides.".to_owned()
         } else {

@@ -108,8 +108,14 @@ impl Sheet<'_, '_> {
             let (centre, reach) = (strip.px(seen.at), self.reach(seen, strip));
             for dimension in &mark.dimensions {
                 let end = dimension.to.map(|[x, y]| strip.px(if view.flip { [-x, y] } else { [x, y] }));
-                let beside = end.and_then(|end| self.dimension(strip, dimension, [centre, end], reach));
-                let marks = beside.or_else(|| self.leader(strip, dimension, centre, end, reach));
+                // Words clear of every outline if they can be; on one they have a rim.
+                let marks = [true, false].into_iter().find_map(|clear| {
+                    let beside =
+                        end.and_then(|end| self.dimension(strip, dimension, [centre, end], reach, clear));
+                    beside.or_else(|| {
+                        self.leader(strip, dimension, [centre, end.unwrap_or(centre)], reach, clear)
+                    })
+                });
                 if let Some(marks) = marks {
                     drawn.push(Mark::Group(Group {
                         data: vec![("spacing", view.plan.hole_name(mark.hole))],
@@ -130,6 +136,7 @@ impl Sheet<'_, '_> {
         dimension: &SpacingDimension,
         [from, to]: [[f64; 2]; 2],
         reach: f64,
+        clear: bool,
     ) -> Option<Vec<Mark>> {
         let along = [to[0] - from[0], to[1] - from[1]];
         let length = along[0].hypot(along[1]);
@@ -161,7 +168,7 @@ impl Sheet<'_, '_> {
                 for centre in
                     [shifted(middle, 5.0 + half(across)), beyond(ends[1], 1.0), beyond(ends[0], -1.0)]
                 {
-                    let Some(text) = self.words(dimension, centre, band) else { continue };
+                    let Some(text) = self.words(dimension, centre, band, clear) else { continue };
                     self.taken.add_line(ends[0], ends[1]);
                     let mut marks = Vec::new();
                     for (end, reach) in [(from, reach), (to, 1.5)] {
@@ -190,12 +197,12 @@ impl Sheet<'_, '_> {
         &mut self,
         strip: &Strip,
         dimension: &SpacingDimension,
-        centre: [f64; 2],
-        end: Option<[f64; 2]>,
+        [centre, end]: [[f64; 2]; 2],
         reach: f64,
+        clear: bool,
     ) -> Option<Vec<Mark>> {
         let band = strip.band(self.full_width);
-        let towards = end.map_or([0.0, -1.0], |[x, y]| [x - centre[0], y - centre[1]]);
+        let towards = [end[0] - centre[0], end[1] - centre[1]];
         let length = towards[0].hypot(towards[1]);
         let unit = if length < 0.1 { [0.0, -1.0] } else { towards.map(|v| v / length) };
         let (wide, high) = (width(&dimension.words, WORDS), CAPITAL * WORDS);
@@ -208,25 +215,37 @@ impl Sheet<'_, '_> {
                     continue;
                 }
                 let off = reach + long + 3.0 + way[0].abs() * wide / 2.0 + way[1].abs() * high / 2.0;
-                let Some(text) = self.words(dimension, at(off), band) else { continue };
+                let Some(text) = self.words(dimension, at(off), band, clear) else { continue };
                 self.taken.add_line(start, stop);
                 let stroke = line(dimension.ruling, 1.2);
-                return Some(vec![
-                    Mark::straight(stop, at(reach + 1.0 + ARROW[0] * 0.8), stroke),
+                let mut marks = vec![
+                    Mark::straight(stop, at(reach + 1.0 + ARROW[0] * 0.8), Stroke::solid(stroke.role, 0.8)),
                     arrow(start, way.map(|v| -v), stroke.role),
                     Mark::Text(text),
-                ]);
+                ];
+                // The distance itself, where it leaves the symbol.
+                if length > reach + 1.0 {
+                    let from = [centre[0] + unit[0] * reach, centre[1] + unit[1] * reach];
+                    marks.push(Mark::straight(from, end, stroke));
+                }
+                return Some(marks);
             }
         }
         None
     }
 
     /// The words centred on a point, if their room is free; then it is taken.
-    fn words(&mut self, dimension: &SpacingDimension, [x, y]: [f64; 2], band: Bounds) -> Option<Text> {
+    fn words(
+        &mut self,
+        dimension: &SpacingDimension,
+        [x, y]: [f64; 2],
+        band: Bounds,
+        clear: bool,
+    ) -> Option<Text> {
         let (wide, high) = (width(&dimension.words, WORDS), CAPITAL * WORDS);
         let boxed = [x - wide / 2.0 - 2.0, y - high / 2.0 - 2.0, x + wide / 2.0 + 2.0, y + high / 2.0 + 3.0];
         let inside = within([boxed[0], boxed[1]], band) && within([boxed[2], boxed[3]], band);
-        (inside && self.taken.free(boxed)).then(|| {
+        (inside && self.taken.free(boxed) && (!clear || self.lines.free(boxed))).then(|| {
             self.taken.add(boxed);
             let text =
                 Text::new([x, y + high / 2.0], WORDS, dimension.words.clone()).anchored(Anchor::Middle);

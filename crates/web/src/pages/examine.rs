@@ -96,7 +96,7 @@ fn says(world: &World, hole: HoleId, aspect: Aspect, typed: &BTreeMap<String, St
     html! {
         @match &judged {
             Some(judged) => (judgement(judged)),
-            None => p { "Not judged: no solid rivet belongs here." },
+            None => p { "Not judged: no solid rivet belongs here, and no rule here speaks of another fastener's hole. It is written down and stands against nothing; where it departs from the plan, put it down as a fault as well." },
         }
         (record(world, &holes, aspect, typed))
     }

@@ -37,11 +37,12 @@ pub fn marks(report: &SpacingReport) -> Vec<SpacingMark> {
     for (row, line) in drawn {
         let worst = &line.worst;
         if let Some(mark) = marks.get_mut(&worst.id) {
-            mark.dimensions.push(SpacingDimension {
-                ruling: ruling(line.stands),
-                to: worst.end,
-                words: format!("{}-{}: {}", row.name, line.number, worst.words),
-            });
+            let words = format!("{}-{}: {}", row.name, line.number, worst.words);
+            // Layers that end at the same edge are one distance of the drawing; the table tells both.
+            if mark.dimensions.iter().any(|it| it.words == words && same_place(it.to, worst.end)) {
+                continue;
+            }
+            mark.dimensions.push(SpacingDimension { ruling: ruling(line.stands), to: worst.end, words });
             if !order.contains(&worst.id) {
                 order.push(worst.id);
             }
@@ -51,6 +52,14 @@ pub fn marks(report: &SpacingReport) -> Vec<SpacingMark> {
     let mut first: Vec<SpacingMark> = order.iter().filter_map(|hole| marks.remove(hole)).collect();
     first.extend(marks.into_values());
     first
+}
+
+/// Whether two ends fall together, to the thousandth to which a plan is drawn.
+fn same_place(a: Option<[f64; 2]>, b: Option<[f64; 2]>) -> bool {
+    match (a, b) {
+        (Some(a), Some(b)) => (a[0] - b[0]).hypot(a[1] - b[1]) < 0.001,
+        _ => a == b,
+    }
 }
 
 /// How many holes are under what, before the drawing.
@@ -67,7 +76,7 @@ pub fn summary(report: &SpacingReport) -> Markup {
                 a href="#spacing" { "Each distance" } "."
             }
         }
-        @if lines > EACH { p { small { "Drawn is the worst of each row" @if report.rows.len() > MOST { ", of the worst " (MOST) " rows" } "; every hole under a rule has its ring, and the table names it." } } }
+        @if lines > EACH { p { small { "Drawn is the worst of each row, where it finds room" @if report.rows.len() > MOST { ", of the worst " (MOST) " rows" } "; every hole under a rule has its ring, and the table names it." } } }
     }
 }
 
