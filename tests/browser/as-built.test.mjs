@@ -13,7 +13,7 @@ import { readFile } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { after, test } from "node:test";
 import { fileURLToPath } from "node:url";
-import { axe, browser, fits, HOST, open, shot, start, temporary } from "./harness.mjs";
+import { HOST, axe, browser, fits, open, sent, shot, start, temporary } from "./harness.mjs";
 
 const DRAWING = join(
   dirname(fileURLToPath(import.meta.url)), "..", "..", "..", "shared", "reference", "dxf", "part_web_inch.dxf",
@@ -40,7 +40,6 @@ async function served(scope, folder) {
 }
 
 /** Waits until every act of this page is answered by the server. */
-const sent = (page) => page.waitForFunction(async () => (await Acts.waiting()).length === 0);
 
 /** The run as the server has it: holes set and measured, set-up by set-up. */
 const onServer = (page) => page.evaluate(async () => {

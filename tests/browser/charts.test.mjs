@@ -6,7 +6,7 @@ import { spawnSync } from "node:child_process";
 import { readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, test } from "node:test";
-import { axe, browser, fits, HOST, open, shot, start, temporary } from "./harness.mjs";
+import { HOST, acts, axe, browser, fits, open, shot, start, temporary } from "./harness.mjs";
 
 const started = await browser({ after });
 const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true };
@@ -43,16 +43,6 @@ async function fresh(scope) {
   const url = new URL(served.url);
   url.hostname = HOST;
   return { folder, at: (path) => new URL(path, url).href };
-}
-
-async function acts(page, list) {
-  const { answers } = await page.evaluate(async (list) => {
-    const { revision, build } = document.getElementById("main").dataset;
-    const acts = list.map((act) => ({ id: Acts.newId(), revision: Number(revision), build, at: Acts.now(), ...act }));
-    const body = JSON.stringify({ acts });
-    return (await fetch("/acts", { method: "POST", headers: { "Content-Type": "application/json" }, body })).json();
-  }, list);
-  for (const [n, answer] of answers.entries()) assert.equal(answer.answer, "taken", `${JSON.stringify(list[n])}: ${answer.why}`);
 }
 
 /** An evening: fourteen heads that creep upwards, proven again, ten more; one too low and drilled out. */

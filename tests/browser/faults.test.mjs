@@ -3,29 +3,14 @@
 
 import assert from "node:assert/strict";
 import { after, test } from "node:test";
-import { axe, browser, demo, fits, open, shot } from "./harness.mjs";
+import { acts, axe, browser, daysAgo, demo, fits, open, row, sent, shot } from "./harness.mjs";
 
 const started = await browser({ after });
 const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true };
 /** Taps and fields that a common case may take, from the page of its hole. */
 const MOST = 12;
 
-const sent = (page) => page.waitForFunction(async () => (await Acts.waiting()).length === 0);
 const main = (page) => page.locator("#main");
-const row = (name, count) => Array.from({ length: count }, (_, n) => `${name}/${n + 1}`);
-
-/** Acts of an earlier evening, sent by the page as any other; each must be taken. */
-async function acts(page, list) {
-  const { answers } = await page.evaluate(async (list) => {
-    const { revision, build } = document.getElementById("main").dataset;
-    const acts = list.map((act) => ({ id: Acts.newId(), revision: Number(revision), build, ...act }));
-    const body = JSON.stringify({ acts });
-    return (await fetch("/acts", { method: "POST", headers: { "Content-Type": "application/json" }, body })).json();
-  }, list);
-  for (const [n, answer] of answers.entries()) assert.equal(answer.answer, "taken", `${JSON.stringify(list[n])}: ${answer.why}`);
-}
-
-const daysAgo = (days) => `${new Date(Date.now() - days * 864e5).toISOString().slice(0, 19)}Z`;
 
 /** The demo with the doublers of the flap riveted and one flush row, on a phone. */
 async function bench(t) {

@@ -5,30 +5,13 @@ import assert from "node:assert/strict";
 import { readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, test } from "node:test";
-import { axe, browser, demo, faults, fits, open, shot } from "./harness.mjs";
+import { acts, axe, browser, daysAgo, demo, faults, fits, open, row, sent, shot } from "./harness.mjs";
 
 const started = await browser({ after });
 const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true };
 const GATE = "wing-left/close";
 
-const sent = (page) => page.waitForFunction(async () => (await Acts.waiting()).length === 0);
 const main = (page) => page.locator("#main");
-
-/** Acts of an earlier evening, sent by the page as any other; each must be taken. */
-async function acts(page, list) {
-  const { answers } = await page.evaluate(async (list) => {
-    const { revision, build } = document.getElementById("main").dataset;
-    const acts = list.map((act) => ({ id: Acts.newId(), revision: Number(revision), build, ...act }));
-    const body = JSON.stringify({ acts });
-    return (await fetch("/acts", { method: "POST", headers: { "Content-Type": "application/json" }, body })).json();
-  }, list);
-  for (const [n, answer] of answers.entries()) assert.equal(answer.answer, "taken", `${JSON.stringify(list[n])}: ${answer.why}`);
-}
-
-/** A moment long enough ago for any primer to have cured. */
-const daysAgo = (days) => `${new Date(Date.now() - days * 864e5).toISOString().slice(0, 19)}Z`;
-
-const row = (name, count) => Array.from({ length: count }, (_, n) => `${name}/${n + 1}`);
 
 /** The lines that stand against the gate: what each says, and where it leads. */
 const against = (page) => page.locator(".against > li").evaluateAll((lines) => lines.map((line) => ({

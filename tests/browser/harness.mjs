@@ -221,3 +221,23 @@ async function atEachWidth(page, look) {
   }
   if (before) await page.setViewportSize(before);
 }
+
+/** Acts of an earlier evening, sent by the page as any other; each must be taken. */
+export async function acts(page, list) {
+  const { answers } = await page.evaluate(async (list) => {
+    const { revision, build } = document.getElementById("main").dataset;
+    const acts = list.map((act) => ({ id: Acts.newId(), revision: Number(revision), build, at: Acts.now(), ...act }));
+    const body = JSON.stringify({ acts });
+    return (await fetch("/acts", { method: "POST", headers: { "Content-Type": "application/json" }, body })).json();
+  }, list);
+  for (const [n, answer] of answers.entries()) assert.equal(answer.answer, "taken", `${JSON.stringify(list[n])}: ${answer.why}`);
+}
+
+/** When nothing waits in the phone any more. */
+export const sent = (page) => page.waitForFunction(async () => (await Acts.waiting()).length === 0);
+
+/** A moment so many days ago. */
+export const daysAgo = (days) => `${new Date(Date.now() - days * 864e5).toISOString().slice(0, 19)}Z`;
+
+/** The holes of a row by their names, from the first on. */
+export const row = (name, count) => Array.from({ length: count }, (_, n) => `${name}/${n + 1}`);

@@ -3,7 +3,7 @@
 
 import assert from "node:assert/strict";
 import { after, test } from "node:test";
-import { axe, browser, demo, faults, fits, open, shot } from "./harness.mjs";
+import { axe, browser, demo, faults, fits, open, sent, shot } from "./harness.mjs";
 
 const started = await browser({ after });
 const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true };
@@ -12,7 +12,6 @@ const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true };
 const setOf = async (page) => (await page.locator("#where").textContent()).match(/(\d+) of (\d+) set/).slice(1).map(Number);
 
 /** Waits until every act of this page is answered by the server. */
-const sent = (page) => page.waitForFunction(async () => (await Acts.waiting()).length === 0);
 
 async function prime(page, served) {
   await page.goto(served.url);

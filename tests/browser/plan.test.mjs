@@ -5,7 +5,7 @@ import assert from "node:assert/strict";
 import { mkdir, rm, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, test } from "node:test";
-import { axe, browser, demo, fits, HOST, open, shot, start, temporary } from "./harness.mjs";
+import { HOST, acts, axe, browser, daysAgo, demo, fits, open, shot, start, temporary } from "./harness.mjs";
 
 const started = await browser({ after });
 const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true };
@@ -16,19 +16,6 @@ const main = (page) => page.locator("#main");
 async function go(page, served, path) {
   await page.goto(new URL(path, served.url).href);
 }
-
-/** Acts of an earlier evening; each must be taken. */
-async function acts(page, list) {
-  const { answers } = await page.evaluate(async (list) => {
-    const { revision, build } = document.getElementById("main").dataset;
-    const acts = list.map((act) => ({ id: Acts.newId(), revision: Number(revision), build, ...act }));
-    const body = JSON.stringify({ acts });
-    return (await fetch("/acts", { method: "POST", headers: { "Content-Type": "application/json" }, body })).json();
-  }, list);
-  for (const [n, answer] of answers.entries()) assert.equal(answer.answer, "taken", `${JSON.stringify(list[n])}: ${answer.why}`);
-}
-
-const daysAgo = (days) => `${new Date(Date.now() - days * 864e5).toISOString().slice(0, 19)}Z`;
 
 /** What a step's or a gate's line says: its state, and what is left. */
 const says = async (page, path) => (await page.locator(`#steps a[href="${path}"]`).first().textContent()).replace(/\s+/g, " ");

@@ -221,7 +221,8 @@ impl World {
             .map(HoleId::from_index)
             .filter(|&hole| {
                 let name = old.hole_name(hole);
-                to.contains(name.as_str()) && !from.contains(name.as_str()) && !stays(&old, hole, new)
+                let another_s = to.contains(name.as_str()) && !stays(&old, hole, new);
+                !from.contains(name.as_str()) && (another_s || lies_elsewhere(&old, hole, new))
             })
             .map(|hole| old.hole_name(hole))
             .collect();
@@ -251,6 +252,34 @@ impl World {
             disagreements: self.disagreements(),
         }
     }
+}
+
+/// Whether the new plan has a hole of this name so far away that it is another hole: by its own width or more.
+///
+/// What moved by less, or with its whole row, is the same hole, drawn better; where it is filled, somebody is asked.
+fn lies_elsewhere(old: &Plan, hole: HoleId, new: &Plan) -> bool {
+    /// Of a hole whose fastener has no known width, in.
+    const WIDE: f64 = 0.1875;
+    let row = &old[old[hole].row];
+    let wide = row.rivet.map_or(WIDE, |rivet| rivet.diameter.length().inches());
+    let Some(shift) = shift(old, hole, new) else { return false };
+    let with_its_row = || {
+        let same = new.hole_named(&old.hole_name(hole)).map(|same| new[new[same].row].count());
+        same == Some(row.count()) && row.hole_ids().all(|other| shift_is(old, other, new, shift))
+    };
+    shift[0].hypot(shift[1]) >= wide && !with_its_row()
+}
+
+/// How far the hole of this name lies from where it was, in; none where one of them has no place.
+fn shift(old: &Plan, hole: HoleId, new: &Plan) -> Option<[f64; 2]> {
+    let same = new.hole_named(&old.hole_name(hole))?;
+    let ([x, y], [now_x, now_y]) = (old[hole].at?.inches(), new[same].at?.inches());
+    Some([now_x - x, now_y - y])
+}
+
+fn shift_is(old: &Plan, hole: HoleId, new: &Plan, [x, y]: [f64; 2]) -> bool {
+    // A plan is drawn to a thousandth.
+    shift(old, hole, new).is_some_and(|[own_x, own_y]| (own_x - x).hypot(own_y - y) < 0.002)
 }
 
 /// Whether the new plan has a hole of this name at the same place.

@@ -308,6 +308,8 @@ fn readings_are_refused_with_what_is_missing() {
             .contains("load the page again")
     );
     assert!(kit.refused(edge("tab/web/A/11", ".1")).contains("no hole tab/web/A/11"));
+    let none = json!({ "kind": "examine", "holes": [hole(1)], "aspect": "gap", "where": "shop", "gap": "0" });
+    assert!(kit.refused(none).contains("no gap to write down"));
     let typed = kit.refused(edge(&hole(1), "short"));
     assert!(typed.starts_with("Rim of the hole to the edge"), "{typed}");
 }

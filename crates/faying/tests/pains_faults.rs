@@ -592,7 +592,7 @@ fn p32_the_holes_of_a_later_batch_crowd_the_old_ones() {
     kit.taken("answered", answer);
     assert_eq!(kit.against().len(), 0);
 
-    // A row that moves under its own name does not take its rivets along: somebody is asked.
+    // A row that moves as a whole keeps its rivets, and somebody is asked.
     kit.write(&plan.replace("from = [1, 1], to = [5, 1]", "from = [1.28, 1], to = [5.28, 1]"));
     kit.taken("moved", json!({ "kind": "adopt-plan" }));
     assert!(is_in(&kit));

@@ -349,6 +349,9 @@ pub fn read(aspect: Aspect, typed: &BTreeMap<String, String>) -> Result<Readings
                 if length < Length::ZERO || length > Length::from_inches(12.0) {
                     return Err(wrong(&format!("{} in cannot be; write for example .012", length.decimal())));
                 }
+                if aspect == Aspect::Gap && length == Length::ZERO {
+                    return Err(wrong("where no feeler goes in there is no gap to write down"));
+                }
                 Reading::Length(length)
             }
             FieldKind::Count => Reading::Count(
