@@ -395,7 +395,7 @@ pub fn read(aspect: Aspect, typed: &BTreeMap<String, String>) -> Result<Readings
 /// let depth = Readings::from([("depth".into(), Reading::Length(inches(0.010)))]);
 /// let judged = examine(Aspect::Smile, &depth, &at, &Constants::standard());
 /// assert_eq!(judged.said, Said::Inside); // a quarter of .054 in is .0135 in
-/// # Ok::<(), faying_standards::FastenerError>(())
+/// # Ok::<(), faying_standards::ReadFastenerError>(())
 /// ```
 #[must_use]
 pub fn examine(aspect: Aspect, readings: &Readings, at: &At<'_>, constants: &Constants) -> Judgement {

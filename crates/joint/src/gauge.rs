@@ -38,7 +38,7 @@ use crate::seats::ShopSeat;
 /// };
 /// let says = gauge::ruling(&gauge, "MS20470AD4".parse()?, &head, &Constants::standard());
 /// assert_eq!((says.said, says.judges), (Said::Inside, false));
-/// # Ok::<(), faying_standards::FastenerError>(())
+/// # Ok::<(), faying_standards::ReadFastenerError>(())
 /// ```
 #[must_use]
 pub fn ruling(gauge: &HeadGauge, kind: RivetType, measured: &Measured, constants: &Constants) -> Ruling {

@@ -405,7 +405,7 @@ pub fn judge(
 /// let judged = judge_every("MS20470AD4".parse()?, &head, &Default::default(), &Constants::standard());
 /// let said = |rule: &str| judged.rulings.iter().find(|it| it.rule == rule).unwrap().said;
 /// assert_eq!((judged.said, said("MIL-R-47196A"), said("thumb")), (Said::Inside, Said::Inside, Said::Outside));
-/// # Ok::<(), faying_standards::FastenerError>(())
+/// # Ok::<(), faying_standards::ReadFastenerError>(())
 /// ```
 #[must_use]
 pub fn judge_every(
