@@ -39,8 +39,6 @@ async function served(scope, folder) {
   return { ...it, url: url.href };
 }
 
-/** Waits until every act of this page is answered by the server. */
-
 /** The run as the server has it: holes set and measured, set-up by set-up. */
 const onServer = (page) => page.evaluate(async () => {
   const run = await (await fetch(`${location.pathname}/data`)).json();

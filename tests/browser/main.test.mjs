@@ -11,8 +11,6 @@ const PHONE = { viewport: { width: 360, height: 740 }, hasTouch: true };
 /** The numbers of the run as its page says them: `3 of 12 set`. */
 const setOf = async (page) => (await page.locator("#where").textContent()).match(/(\d+) of (\d+) set/).slice(1).map(Number);
 
-/** Waits until every act of this page is answered by the server. */
-
 async function prime(page, served) {
   await page.goto(served.url);
   const done = page.getByRole("button", { name: /^Done: Prime spar, ribs and brackets, Left flap/ });

@@ -511,7 +511,10 @@ pub fn reading_words(examined: &Examined) -> Vec<(String, String)> {
         };
         (label, value)
     };
-    examined.readings.iter().map(word).collect()
+    // As the form asks for them, whatever the order in which they are kept.
+    let mut readings: Vec<&faying_record::ReadingTaken> = examined.readings.iter().collect();
+    readings.sort_by_key(|it| fields.iter().position(|field| field.name == it.name));
+    readings.into_iter().map(word).collect()
 }
 
 fn first_upper(text: &str) -> String {
