@@ -221,11 +221,16 @@ fn hole_for_another(it: &Situation<'_>, constants: &Constants) -> Vec<(String, C
     vec![(words, cited)]
 }
 
-/// The next larger size: 1/32 in more up to and with 1/4, above that 1/16; where no rivet has it, the next that there is.
+/// The next larger size; where no rivet has it, the next that there is.
+///
+/// # Source
+/// `next-size-…` of the constants.
 #[must_use]
 pub fn next_larger(diameter: Diameter) -> Option<Diameter> {
-    let more = if diameter.dash() <= 8 { 1 } else { 2 };
-    Diameter::ALL.into_iter().find(|larger| larger.dash() >= diameter.dash() + more)
+    let inches = |name: &str| Length::from_inches(figures().constant(name).value);
+    let small = diameter.length() <= inches("next-size-to");
+    let more = inches(if small { "next-size-more" } else { "next-size-more-above" });
+    Diameter::ALL.into_iter().find(|larger| larger.length() >= diameter.length() + more)
 }
 
 fn next_size(it: &Situation<'_>) -> Way {

@@ -498,16 +498,6 @@ mod tests {
         }
     }
 
-    fn texts(drawing: &Drawing) -> Vec<&Text> {
-        let mut texts = Vec::new();
-        drawing.walk(&mut |mark| {
-            if let Mark::Text(text) = mark {
-                texts.push(text);
-            }
-        });
-        texts
-    }
-
     fn all(drawing: &Drawing) -> Vec<&Mark> {
         let mut marks = Vec::new();
         drawing.walk(&mut |mark| marks.push(mark));
@@ -528,7 +518,7 @@ mod tests {
         assert!(circles[1][1] > circles[0][1] && circles[0][1] > circles[2][1]);
         let pitch = circles[1][0] - circles[0][0];
         assert!((circles[2][0] - circles[1][0] - pitch).abs() < 1e-9);
-        let named: Vec<&str> = texts(&drawing).iter().map(|it| it.text.as_str()).collect();
+        let named: Vec<&str> = drawing.texts().iter().map(|it| it.text.as_str()).collect();
         assert!(named.contains(&"B-1") && !named.contains(&"A-1"), "{named:?}");
         let squares = all(&drawing)
             .into_iter()
@@ -543,7 +533,7 @@ mod tests {
         chart.panels[0].outside = vec![1, 2, 3];
         chart.panels[0].second = [0.0, 0.0, 0.05, 0.0].map(Some).to_vec();
         let drawing = chart_drawing(&chart, 400.0);
-        let named: Vec<&str> = texts(&drawing).iter().map(|it| it.text.as_str()).collect();
+        let named: Vec<&str> = drawing.texts().iter().map(|it| it.text.as_str()).collect();
         assert!(named.contains(&"A-2") && !named.contains(&"A-3") && !named.contains(&"B-1"), "{named:?}");
         let of = |mark: &&&Mark| matches!(mark, Mark::Circle { .. });
         // One head inside, and one sum that is not nothing.
@@ -603,7 +593,7 @@ mod tests {
         });
         for wide in [280.0, 328.0, 700.0] {
             let drawing = chart_drawing(&chart, wide);
-            for text in texts(&drawing) {
+            for text in drawing.texts() {
                 let long = width(&text.text, text.size);
                 let from = match text.anchor {
                     Anchor::Start => text.at[0],
@@ -613,7 +603,8 @@ mod tests {
                 assert!(from >= -1e-9 && from + long <= wide + 1e-9, "{:?} at {wide}", text.text);
                 assert!(text.at[1] > 0.0 && text.at[1] < drawing.height, "{:?} at {wide}", text.text);
             }
-            let mut right: Vec<f64> = texts(&drawing)
+            let mut right: Vec<f64> = drawing
+                .texts()
                 .iter()
                 .filter(|it| ["least", "most", "aim"].contains(&it.text.as_str()))
                 .map(|it| it.at[1])

@@ -136,16 +136,6 @@ mod tests {
         }
     }
 
-    fn texts(drawing: &Drawing) -> Vec<&Text> {
-        let mut texts = Vec::new();
-        drawing.walk(&mut |mark| {
-            if let Mark::Text(text) = mark {
-                texts.push(text);
-            }
-        });
-        texts
-    }
-
     /// 300 px wide: the axis from 44 to 286, the plot 121 px high from 30 on.
     #[test]
     fn a_point_stands_where_its_day_and_its_chance_meet() {
@@ -169,7 +159,7 @@ mod tests {
         curve.band_words = "80 %: 2027-04-01 to 2027-04-02".to_owned();
         for wide in [240.0, 324.0, 700.0] {
             let drawing = curve_drawing(&curve, wide);
-            for text in texts(&drawing) {
+            for text in drawing.texts() {
                 let long = width(&text.text, text.size);
                 let from = match text.anchor {
                     Anchor::Start => text.at[0],

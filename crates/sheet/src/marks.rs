@@ -382,6 +382,20 @@ impl Mark {
     }
 }
 
+#[cfg(test)]
+impl Drawing {
+    /// Every text of it, in the order in which it is drawn.
+    pub(crate) fn texts(&self) -> Vec<&Text> {
+        let mut texts = Vec::new();
+        self.walk(&mut |mark| {
+            if let Mark::Text(text) = mark {
+                texts.push(text);
+            }
+        });
+        texts
+    }
+}
+
 impl Drawing {
     /// Calls `visit` with every mark, groups before what is in them.
     pub fn walk<'d>(&'d self, visit: &mut dyn FnMut(&'d Mark)) {
